@@ -1,0 +1,92 @@
+"""What a bowler is described by: traits, bag, style, and the roster line that overrides them.
+
+Plain frozen values; the draws are made in ``bowlers.draw``.
+"""
+
+from dataclasses import dataclass
+
+from leaguesim.ball.values import Ball
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How a trait varies between people of one style: a normal law cut off at low and high."""
+
+    mean: float
+    sd: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Style:
+    """A style of bowling as a joint distribution over people.
+
+    ``accuracy_deg`` is the standard deviation of the launch angle from ball to ball; the other
+    ``*_sd_*`` are the same for lay-down board, speed, revs and rotation.  ``spare_accuracy`` is
+    the ratio of the release error on spares to that on strikes.  ``speed_rev_correlation``
+    couples speed and revs between people.
+    """
+
+    name: str
+    speed_mph: Spread
+    rev_rate_rpm: Spread
+    axis_rotation_deg: Spread
+    axis_tilt_deg: Spread
+    accuracy_deg: Spread
+    speed_rev_correlation: float = 0.0
+    laydown_sd_board: float = 0.5
+    speed_sd_mph: float = 0.3
+    rev_sd_rpm: float = 10.0
+    rotation_sd_deg: float = 2.0
+    spare_accuracy: float = 0.9
+    bag: tuple[str, ...] = ()
+    spare_ball: str | None = None
+    left_handed_share: float = 0.12
+    laydown_low_board: float = 8.0
+    laydown_high_board: float = 36.0
+    move_gain: float = 0.5
+    move_after_balls: int = 2
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class RosterLine:
+    """One bowler as the user's roster names them; what is None is drawn from the style."""
+
+    bowler: str
+    team: str
+    hand: str  # "right" or "left"
+    style: str
+    speed_mph: float | None = None
+    rev_rate_rpm: float | None = None
+    axis_rotation_deg: float | None = None
+    axis_tilt_deg: float | None = None
+    average: float | None = None
+
+
+@dataclass(frozen=True)
+class Bowler:
+    """One synthetic bowler with every trait fixed; balls are values, the first of the bag comes first."""
+
+    bowler: str
+    team: str
+    hand: str
+    style: str
+    speed_mph: float
+    rev_rate_rpm: float
+    axis_rotation_deg: float
+    axis_tilt_deg: float
+    accuracy_deg: float
+    laydown_sd_board: float
+    speed_sd_mph: float
+    rev_sd_rpm: float
+    rotation_sd_deg: float
+    spare_accuracy: float
+    bag: tuple[Ball, ...]
+    spare_ball: Ball | None
+    laydown_low_board: float
+    laydown_high_board: float
+    move_gain: float
+    move_after_balls: int
+    average: float | None = None

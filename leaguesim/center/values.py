@@ -1,0 +1,37 @@
+"""A center as read from its folder: everything checked, nothing left to look up."""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from leaguesim.ball.values import Ball
+from leaguesim.bowlers.values import RosterLine, Style
+from leaguesim.lane.values import Condition, Conditioner, FrictionConstants, Surface
+from leaguesim.play.values import LeagueFormat, Prices, Thresholds
+
+
+@dataclass(frozen=True)
+class Center:
+    """One bowling center: what ``center.read`` returns and every study starts from.
+
+    Dictionaries are keyed by file stem (conditions, conditioners, balls, styles).  ``today`` names
+    the condition that averages are tied to.  ``file_hashes`` maps each file read to its SHA-256.
+    """
+
+    name: str
+    folder: Path
+    invented: bool
+    lanes: int
+    temperature_c: float
+    surface: Surface
+    surfaces: dict[str, Surface]
+    friction: FrictionConstants
+    league: LeagueFormat
+    thresholds: Thresholds
+    prices: Prices
+    today: str
+    conditions: dict[str, Condition]
+    conditioners: dict[str, Conditioner]
+    balls: dict[str, Ball]
+    styles: dict[str, Style]
+    roster: tuple[RosterLine, ...]
+    file_hashes: dict[str, str] = field(default_factory=dict)

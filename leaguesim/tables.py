@@ -1,0 +1,157 @@
+"""The columns of every table that leaves the package, declared once: name, type, unit, meaning.
+
+Does not compute; ``frame`` builds a DataFrame in declared order and refuses anything undeclared.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from leaguesim.errors import LeaguesimError
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column: pandas dtype, unit for people, one-line meaning."""
+
+    dtype: str
+    unit: str
+    meaning: str
+
+
+_AVG = "expected score of a game, settled play"
+
+BOWLERS: dict[str, Column] = {
+    "bowler": Column("str", "", "who"),
+    "team": Column("str", "", "team on the roster"),
+    "style": Column("str", "", "style on the roster"),
+    "hand": Column("str", "", "right or left"),
+    "pair": Column("int64", "", "pair of lanes the bowler's team plays on (0 first)"),
+    "reference": Column("float64", "pins", "entering average, or the expected average under today"),
+    "average_now": Column("float64", "pins", _AVG + ", condition now"),
+    "average_next": Column("float64", "pins", _AVG + ", condition next"),
+    "change": Column("float64", "pins", "average next minus now, same nights and luck"),
+    "change_se": Column("float64", "pins", "Monte Carlo standard error of change, night as unit"),
+    "game1_now": Column("float64", "pins", "average of game 1, now"),
+    "game2_now": Column("float64", "pins", "average of game 2, now"),
+    "game3_now": Column("float64", "pins", "average of game 3, now"),
+    "game1_next": Column("float64", "pins", "average of game 1, next"),
+    "game2_next": Column("float64", "pins", "average of game 2, next"),
+    "game3_next": Column("float64", "pins", "average of game 3, next"),
+    "game_sd_now": Column("float64", "pins", "standard deviation of a game, now"),
+    "game_sd_next": Column("float64", "pins", "standard deviation of a game, next"),
+    "strike_rate_now": Column("float64", "share", "strikes per fresh rack, now"),
+    "strike_rate_next": Column("float64", "share", "strikes per fresh rack, next"),
+    "spare_rate_now": Column("float64", "share", "spares per spare attempt, now"),
+    "spare_rate_next": Column("float64", "share", "spares per spare attempt, next"),
+    "corner_rate_now": Column("float64", "share", "corner pin left alone per pocket hit, now"),
+    "corner_rate_next": Column("float64", "share", "corner pin left alone per pocket hit, next"),
+    "pocket_rate_now": Column("float64", "share", "pocket hits per fresh rack, now"),
+    "pocket_rate_next": Column("float64", "share", "pocket hits per fresh rack, next"),
+    "miss_cost_now": Column("float64", "pins/deg", "first-ball pins lost per degree of miss, now"),
+    "miss_cost_next": Column(
+        "float64", "pins/deg", "first-ball pins lost per degree of miss, next"
+    ),
+    "line_board_now": Column("float64", "board", "lay-down board of the line chosen, now"),
+    "line_board_next": Column("float64", "board", "lay-down board of the line chosen, next"),
+    "breakpoint_board_now": Column("float64", "board", "outermost board of the path, now"),
+    "breakpoint_board_next": Column("float64", "board", "outermost board of the path, next"),
+    "entry_angle_now": Column("float64", "deg", "angle at the pins of the chosen line, now"),
+    "entry_angle_next": Column("float64", "deg", "angle at the pins of the chosen line, next"),
+    "ball_now": Column("str", "", "ball chosen, now"),
+    "ball_next": Column("str", "", "ball chosen, next"),
+    "kept_happy_now": Column("boolean", "", "kept happy under now; empty if it can't be told"),
+    "kept_happy_next": Column("boolean", "", "kept happy under next; empty if it can't be told"),
+    "why_not_now": Column("str", "", "parts that fail under now, in words"),
+    "why_not_next": Column("str", "", "parts that fail under next, in words"),
+    "close_call": Column("bool", "", "some part lies within 2 standard errors of its threshold"),
+}
+
+GROUPS: dict[str, Column] = {
+    "group": Column("str", "", "style, hand or average band"),
+    "bowlers": Column("int64", "", "how many bowlers"),
+    "average_now": BOWLERS["average_now"],
+    "average_next": BOWLERS["average_next"],
+    "change": BOWLERS["change"],
+    "change_se": BOWLERS["change_se"],
+    "change_low": Column("float64", "pins", "people like these: lower end of the 95 % interval"),
+    "change_high": Column("float64", "pins", "people like these: upper end of the 95 % interval"),
+    "game_sd_now": BOWLERS["game_sd_now"],
+    "game_sd_next": BOWLERS["game_sd_next"],
+    "strike_rate_now": BOWLERS["strike_rate_now"],
+    "strike_rate_next": BOWLERS["strike_rate_next"],
+    "spare_rate_now": BOWLERS["spare_rate_now"],
+    "spare_rate_next": BOWLERS["spare_rate_next"],
+    "corner_rate_now": BOWLERS["corner_rate_now"],
+    "corner_rate_next": BOWLERS["corner_rate_next"],
+    "kept_happy_now": Column("float64", "share", "share kept happy, now"),
+    "kept_happy_next": Column("float64", "share", "share kept happy, next"),
+    "kept": Column("int64", "", "happy under both"),
+    "lost": Column("int64", "", "happy now, not next"),
+    "won_back": Column("int64", "", "happy next, not now"),
+}
+
+SCORES: dict[str, Column] = {
+    "style": Column("str", "", "style"),
+    "condition": Column("str", "", "now or next"),
+    "score": Column("int64", "pins", "score of a game, 0 to 300"),
+    "share": Column("float64", "share", "share of sampled games with that score"),
+}
+
+LANE_CELLS: dict[str, Column] = {
+    "condition": Column("str", "", "condition's name"),
+    "distance_ft": Column("float64", "ft", "middle of the cell, from the foul line"),
+    "board": Column("int64", "board", "board from the right edge"),
+    "film_units": Column("float64", "units", "oil film"),
+    "friction": Column("float64", "", "friction of the reference ball at its slip there"),
+}
+
+PATHS: dict[str, Column] = {
+    "condition": Column("str", "", "condition's name"),
+    "style": Column("str", "", "style"),
+    "hand": Column("str", "", "right or left"),
+    "release": Column(
+        "str", "", "'line', 'board right', 'board left', or 'usual miss 1' and so on"
+    ),
+    "distance_ft": Column("float64", "ft", "from the foul line"),
+    "board": Column("float64", "board", "ball's centre, from the lane's right edge"),
+}
+
+ARRIVALS: dict[str, Column] = {
+    "condition": Column("str", "", "condition's name"),
+    "style": Column("str", "", "style"),
+    "hand": Column("str", "", "right or left"),
+    "ball": Column("str", "", "ball chosen"),
+    "line_board": Column("float64", "board", "lay-down board, from the bowler's own edge"),
+    "arrow_board": Column("float64", "board", "board at the arrows (15 ft), own edge"),
+    "breakpoint_board": Column("float64", "board", "outermost board of the path, own edge"),
+    "breakpoint_ft": Column("float64", "ft", "where the path is outermost"),
+    "roll_start_ft": Column("float64", "ft", "where the ball rolls; beyond 60 it never does"),
+    "entry_angle": Column("float64", "deg", "angle at the pins"),
+    "speed_mph": Column("float64", "mph", "speed at the pins"),
+    "offset_board": Column("float64", "board", "centre from head pin, toward own edge"),
+    "outside_miss_board": Column(
+        "float64", "board", "where a 1-board miss to the outside ends, from the line's end"
+    ),
+    "inside_miss_board": Column(
+        "float64", "board", "where a 1-board miss to the inside ends, from the line's end"
+    ),
+}
+
+
+def frame(columns: Mapping[str, Column], data: Mapping[str, Sequence[Any]]) -> "pd.DataFrame":
+    """A DataFrame with exactly the declared columns, in order and of the declared types.
+
+    Raises
+    ------
+    LeaguesimError : a column is missing or not declared
+    """
+    import pandas as pd
+
+    if set(columns) != set(data):
+        wrong = sorted(set(columns) ^ set(data))
+        raise LeaguesimError(f"table columns do not match their declaration: {wrong}")
+    return pd.DataFrame({k: pd.Series(list(data[k]), dtype=c.dtype) for k, c in columns.items()})
