@@ -1,0 +1,285 @@
+"""Kernels for a ball's path: a sliding ball with equal moments of inertia, stepped along the lane.
+
+The slip of such a ball keeps its direction whatever the oil does (Hopkins & Patterson 1977, Am. J.
+Phys. 45, 263-266), so slip speed and board are the whole state.  SI; own-hand frame with y to the
+left from the bowler's own edge.  Does not model precession of the axis or a change of contact by flare.
+"""
+
+import math
+
+import numpy as np
+from numba import njit
+
+from leaguesim.lane._kernel import film_at, table_mu
+
+Array = np.ndarray
+
+G = 9.80665
+FT = 0.3048
+BOARD = 41.5 / 39 * 0.0254
+ROWS = 60
+ROLLING_SLIP = 0.02  # below this the ball rolls: on deep oil friction fades with slip [m/s]
+SLOWEST = 0.3  # a ball slower than this along the lane never arrives [m/s]
+
+ARRIVED = 0
+GUTTER = 1
+STOPPED = 2
+
+
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def launch(
+    speed: float, rim: float, rotation: float, angle: float, inertia: float
+) -> tuple[float, float, float, float, float]:
+    """Start of a slide: slip speed, its direction, and the velocity once rolling.
+
+    ``rim`` is spin times radius, ``rotation`` its direction from the ball's own travel, ``inertia``
+    1 + R2/k2; rolling velocity (R2 v + k2 p)/(R2 + k2) = p + (v - p)(inertia - 1)/inertia.
+    """
+    vx = speed * math.cos(angle)
+    vy = speed * math.sin(angle)
+    px = rim * math.cos(rotation + angle)
+    py = rim * math.sin(rotation + angle)
+    sx = vx - px
+    sy = vy - py
+    slip = math.sqrt(sx * sx + sy * sy)
+    keep = (inertia - 1.0) / inertia
+    fx = px + sx * keep
+    fy = py + sy * keep
+    if slip > 0.0:
+        return slip, sx / slip, sy / slip, fx, fy
+    return 0.0, 1.0, 0.0, fx, fy
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def throw(
+    film: Array,
+    mix: Array,
+    drag: Array,
+    bare: Array,
+    mu_dry: float,
+    per_film: float,
+    per_slip: float,
+    start: int,
+    step: int,
+    side_pull: float,
+    speed: float,
+    rim: float,
+    rotation: float,
+    angle: float,
+    board: float,
+    inertia: float,
+    track: Array,
+    out: Array,
+) -> int:
+    """One ball from the foul line to the pins over a film of one-foot rows.
+
+    Parameters
+    ----------
+    film, mix : (>=60, 41) film [m] and mixture index of each cell
+    drag, bare, mu_dry, per_film, per_slip : friction tables of this ball on this lane
+    start, step : 0, 1 for a right-hander; 40, -1 for a left-hander
+    side_pull : acceleration of a sliding ball by the lane's cross tilt, own frame [m/s2]
+    speed, rim, rotation, angle, board : release [m/s, m/s, rad, rad, board]
+    inertia : 1 + R2/k2
+    track : (>=60,) filled with the board over the middle of each row
+    out : (6,) board, angle [rad], speed, slip at the pins, where rolling began [m], time [s]
+
+    Returns
+    -------
+    ARRIVED, GUTTER or STOPPED; ``out[4]`` beyond 60 ft means it never rolled
+    """
+    slip, dx, dy, fx, fy = launch(speed, rim, rotation, angle, inertia)
+    per_c = 1.0 / inertia
+    ax = dx * per_c
+    ay = dy * per_c
+    b = board
+    drift = 0.0
+    time = 0.0
+    half_ft = 0.5 * FT
+    per_board = 1.0 / BOARD
+    vx = fx + ax * slip
+    if vx < SLOWEST or fx < SLOWEST:
+        return STOPPED
+    per_vx = 1.0 / vx
+    half_loss = 0.0
+    pull = G * inertia
+    row = 0
+    roll = 1e9
+    while row < ROWS:
+        if slip <= ROLLING_SLIP:
+            roll = row * FT
+            break
+        vy = fy + ay * slip + drift
+        middle = b + vy * per_vx * half_ft * per_board
+        if not (0.5 <= middle < 39.5):
+            out[0] = middle
+            return GUTTER
+        track[row] = middle
+        h, column = film_at(film, row, middle, start, step)
+        s = slip - half_loss
+        if s < 0.0:
+            s = 0.0
+        vx = fx + ax * s
+        vy = fy + ay * s + drift
+        v2 = vx * vx + vy * vy
+        crowd = 2.0 * v2 - s * (vx * dx + vy * dy)
+        crowded = 2.0 * h * v2 / crowd if crowd > v2 else 2.0 * h
+        mu = table_mu(drag, bare, mix[row, column], mu_dry, h, crowded, s, per_film, per_slip)
+        half_loss = mu * pull * per_vx * half_ft
+        s = slip - half_loss
+        if s < 0.0:
+            s = 0.0
+        vx = fx + ax * s
+        if vx < SLOWEST:
+            return STOPPED
+        per_vx = 1.0 / vx
+        vy = fy + ay * s + drift
+        half_loss = mu * pull * per_vx * half_ft
+        after = slip - 2.0 * half_loss
+        if after <= 0.0:
+            # The ball starts to roll inside this row: slide the first part, roll the rest.
+            part = slip / (2.0 * half_loss)
+            s = 0.5 * slip
+            vx = fx + ax * s
+            vy = fy + ay * s + drift
+            dt = part * FT / vx
+            b += vy * dt * per_board
+            time += dt
+            drift += side_pull * dt
+            roll = (row + part) * FT
+            slip = 0.0
+            break
+        dt = FT * per_vx
+        b += vy * dt * per_board
+        drift += side_pull * dt
+        time += dt
+        slip = after
+        row += 1
+    if roll < ROWS * FT:
+        vx = fx
+        left = ROWS * FT - roll
+        # A rolling ball feels the tilt less: part of the pull goes into its spin.
+        pull_rolling = side_pull * (inertia - 1.0) / inertia
+        first = int(roll / FT)
+        for i in range(first, ROWS):
+            t = ((i + 0.5) * FT - roll) / vx
+            if t < 0.0:
+                continue
+            middle = b + ((fy + drift) * t + 0.5 * pull_rolling * t * t) * per_board
+            if not (0.5 <= middle < 39.5):
+                out[0] = middle
+                return GUTTER
+            track[i] = middle
+        t = left / vx
+        b += ((fy + drift) * t + 0.5 * pull_rolling * t * t) * per_board
+        time += t
+        drift += pull_rolling * t
+        slip = 0.0
+    else:
+        roll = 1e9
+    vx = fx + ax * slip
+    vy = fy + ay * slip + drift
+    out[0] = b
+    out[1] = math.atan2(vy, vx)
+    out[2] = math.sqrt(vx * vx + vy * vy)
+    out[3] = slip
+    out[4] = roll
+    out[5] = time
+    if not (0.5 <= b <= 39.5):
+        return GUTTER
+    return ARRIVED
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def trace(
+    film: Array,
+    mix: Array,
+    drag: Array,
+    bare: Array,
+    mu_dry: float,
+    per_film: float,
+    per_slip: float,
+    fixed_mu: Array,
+    edges: Array,
+    side_pull: float,
+    speed: float,
+    rim: float,
+    rotation: float,
+    angle: float,
+    board: float,
+    inertia: float,
+    nodes: Array,
+    rolled: Array,
+) -> int:
+    """The same slide with its whole course, on any grid of distances, right-hander's frame.
+
+    Friction is constant within a step, which is then solved exactly in time.  ``fixed_mu`` (n,) is the
+    friction of each step; NaN takes it from the film.  ``edges`` (n + 1,) distances [m].
+    ``nodes`` (n + 1, 5) is filled with board, vx, vy, slip, time at each edge and ``rolled`` (1,) with
+    the distance where rolling began (inf: never).  Returns ARRIVED, GUTTER or STOPPED, and a node
+    past the end of the ball's course keeps what it had.
+    """
+    slip, dx, dy, fx, fy = launch(speed, rim, rotation, angle, inertia)
+    per_c = 1.0 / inertia
+    b = board
+    drift = 0.0
+    time = 0.0
+    rolled[0] = math.inf
+    for i in range(edges.shape[0]):
+        vx = fx + dx * slip * per_c
+        vy = fy + dy * slip * per_c + drift
+        nodes[i, 0] = b
+        nodes[i, 1] = vx
+        nodes[i, 2] = vy
+        nodes[i, 3] = slip
+        nodes[i, 4] = time
+        if not (0.5 <= b <= 39.5):
+            return GUTTER
+        if i == edges.shape[0] - 1:
+            break
+        if vx < SLOWEST:
+            return STOPPED
+        length = edges[i + 1] - edges[i]
+        mu = 0.0
+        if slip > 0.0:
+            mu = fixed_mu[i]
+            if math.isnan(mu):
+                middle = b + 0.5 * length * vy / vx / BOARD
+                middle = min(max(middle, 0.5), 39.499999)
+                row = int(0.5 * (edges[i] + edges[i + 1]) / FT)
+                h, column = film_at(film, row, middle, 0, 1)
+                v2 = vx * vx + vy * vy
+                crowd = 2.0 * v2 - slip * (vx * dx + vy * dy)
+                crowded = 2.0 * h * v2 / crowd if crowd > v2 else 2.0 * h
+                mu = table_mu(
+                    drag, bare, mix[row, column], mu_dry, h, crowded, slip, per_film, per_slip
+                )
+                if slip <= ROLLING_SLIP:
+                    rolled[0] = min(rolled[0], edges[i])
+        pull = mu * G
+        slide = slip / (pull * inertia) if pull > 0.0 else (math.inf if slip > 0.0 else 0.0)
+        square = vx * vx - 2.0 * pull * dx * length
+        t = 2.0 * length / (vx + math.sqrt(square)) if square > 0.0 else math.inf
+        if slide < t:
+            x = vx * slide - 0.5 * pull * dx * slide * slide
+            b += (vy * slide - 0.5 * pull * dy * slide * slide) / BOARD
+            if slip > 0.0:
+                rolled[0] = min(rolled[0], edges[i] + x)
+            time += slide
+            slip = 0.0
+            if fx < SLOWEST:
+                return STOPPED
+            drift += side_pull * slide
+            rest = (length - x) / fx
+            down = side_pull * (inertia - 1.0) * per_c
+            b += ((fy + drift) * rest + 0.5 * down * rest * rest) / BOARD
+            drift += down * rest
+            time += rest
+        else:
+            if t == math.inf:
+                return STOPPED
+            b += (vy * t + 0.5 * (side_pull - pull * dy) * t * t) / BOARD
+            slip -= pull * inertia * t
+            drift += side_pull * t
+            time += t
+    return ARRIVED

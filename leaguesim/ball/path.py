@@ -1,0 +1,165 @@
+"""One ball's whole course down a lane, for people: notebooks, pictures, checks.
+
+The league plays thousands of balls through ``ball._kernel.throw``; this is the same physics with
+every foot kept and finer steps.  Does not move oil.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from leaguesim.ball import _kernel
+from leaguesim.ball.values import Ball, Release
+from leaguesim.lane.lane import Lane
+from leaguesim.units import (
+    DEG_RAD,
+    FT_M,
+    G_MPS2,
+    IN_M,
+    LANE_LENGTH_FT,
+    LANE_WIDTH_IN,
+    MPH_MPS,
+    RPM_RADPS,
+)
+
+Array = npt.NDArray[np.float64]
+STEPS_PER_FT = 8
+
+
+def inertia_factor(ball: Ball) -> float:
+    """1 + R2/k2 of a ball; 3.5 for a uniform sphere."""
+    return 1.0 + (0.5 * ball.diameter_in / ball.rg_in) ** 2
+
+
+def rim_speed(rev_rate_rpm: float, axis_tilt_deg: float, ball: Ball) -> float:
+    """Speed of the rim at the lane [m/s]: spin times radius, less the part about the vertical.
+
+    Axis tilt turns part of the spin about the vertical, which moves nothing at the point of contact:
+    a factor cos(tilt).  The slow climb of the axis by friction torque is left out.
+    """
+    radius = 0.5 * ball.diameter_in * IN_M
+    return rev_rate_rpm * RPM_RADPS * radius * math.cos(axis_tilt_deg * DEG_RAD)
+
+
+def side_pull(tilt_in: float) -> float:
+    """Acceleration of a sliding ball to the left by the lane's cross tilt [m/s2]; left edge higher: < 0."""
+    return -G_MPS2 * tilt_in / LANE_WIDTH_IN
+
+
+@dataclass(frozen=True)
+class AtPins:
+    """The ball where its centre crosses 60 ft (or where its course ended, if ``arrived`` is False)."""
+
+    distance_ft: float
+    board: float
+    speed_mph: float
+    angle_deg: float
+    slip_mps: float
+    time_s: float
+    arrived: bool
+
+
+@dataclass(frozen=True)
+class BallPath:
+    """The course of one ball; every array is (n,), from the foul line on.
+
+    ``roll_start_ft`` is inf for a ball that never rolls; ``ended`` is 'pins', 'gutter' or 'stopped'.
+    """
+
+    distance_ft: Array
+    board: Array
+    speed_mph: Array
+    angle_deg: Array
+    slip_mps: Array
+    time_s: Array
+    roll_start_ft: float
+    ended: str
+
+    @property
+    def at_pins(self) -> AtPins:
+        """The last point of the course under the same names."""
+        return AtPins(
+            *(
+                float(a[-1])
+                for a in (
+                    self.distance_ft,
+                    self.board,
+                    self.speed_mph,
+                    self.angle_deg,
+                    self.slip_mps,
+                    self.time_s,
+                )
+            ),
+            arrived=self.ended == "pins",
+        )
+
+
+def _tables(lane: Lane, ball: Ball) -> tuple[Any, ...]:
+    if lane.fixed_mu is not None:
+        flat = np.zeros((1, 2, 2), np.float32)
+        film = np.zeros((60, 41))
+        return film, np.zeros((60, 41), np.int8), flat, np.zeros((1, 2), np.float32), 0.0, 1.0, 1.0
+    table = lane.friction_table(ball.roughness_uin, ball.mu_dry)
+    film, mix = lane.padded()
+    return film, mix, table.drag, table.bare, ball.mu_dry, table.per_film, table.per_slip
+
+
+def _steps(lane: Lane, steps_per_ft: int) -> tuple[Array, Array]:
+    edges = np.linspace(0.0, LANE_LENGTH_FT, int(LANE_LENGTH_FT) * steps_per_ft + 1)
+    if lane.fixed_mu is None:
+        return edges * FT_M, np.full(edges.size - 1, np.nan)
+    ends, mu = lane.fixed_mu
+    inner = ends[ends < LANE_LENGTH_FT]
+    edges = np.unique(np.concatenate([edges, inner]))
+    middle = 0.5 * (edges[1:] + edges[:-1])
+    zone = np.minimum(np.searchsorted(ends, middle, side="left"), mu.size - 1)
+    return edges * FT_M, mu[zone]
+
+
+def roll(release: Release, ball: Ball, lane: Lane, *, steps_per_ft: int = STEPS_PER_FT) -> BallPath:
+    """Roll one ball down a lane and keep its whole course.
+
+    Friction is held over each step and the step solved exactly, so ``Lane.uniform`` and
+    ``Lane.zones`` are exact.  Source: Hopkins & Patterson 1977, Am. J. Phys. 45, 263-266.
+
+    Parameters
+    ----------
+    release : speed, revs, rotation from the direction of travel, tilt, board, angle
+    ball : mass, radius of gyration, cover
+    lane : a ``Lane``; its friction is looked up in the film, or fixed
+    """
+    edges, fixed = _steps(lane, steps_per_ft)
+    nodes = np.full((edges.size, 5), np.nan)
+    rolled = np.full(1, np.inf)
+    status = _kernel.trace(
+        *_tables(lane, ball),
+        fixed,
+        edges,
+        side_pull(lane.tilt_in),
+        release.speed_mph * MPH_MPS,
+        rim_speed(release.rev_rate_rpm, release.axis_tilt_deg, ball),
+        release.axis_rotation_deg * DEG_RAD,
+        release.angle_deg * DEG_RAD,
+        release.board,
+        inertia_factor(ball),
+        nodes,
+        rolled,
+    )
+    kept = ~np.isnan(nodes[:, 0])
+    b, vx, vy, slip, time = nodes[kept].T
+    return BallPath(
+        distance_ft=edges[kept] / FT_M,
+        board=b,
+        speed_mph=np.hypot(vx, vy) / MPH_MPS,
+        angle_deg=np.degrees(np.arctan2(vy, vx)),
+        slip_mps=slip,
+        time_s=time,
+        roll_start_ft=float(rolled[0]) / FT_M,
+        ended=("pins", "gutter", "stopped")[status],
+    )
+
+
+__all__ = ["AtPins", "BallPath", "inertia_factor", "rim_speed", "roll", "side_pull"]

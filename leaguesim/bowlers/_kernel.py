@@ -1,0 +1,115 @@
+"""Kernels of the line-up: what each line on a grid gives, in a bowler's own-hand frame.
+
+One path a node, its arrival looked up in the carry library and against the bowler's spare shooting.
+SI; does not choose a line.
+"""
+
+import math
+
+import numpy as np
+from numba import njit
+
+from leaguesim.ball._kernel import ARRIVED, throw
+from leaguesim.pins._kernel import MAX_OUTCOMES, CarryArrays, outcome_law
+
+Array = np.ndarray
+
+STRIKE = 0
+FIRST = 1
+SPARE = 2
+TOTAL = 3
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def rack_value(masks: Array, weights: Array, n: int, clear: Array, more: Array, out: Array) -> None:
+    """Expectations of one fresh-rack ball and the spare after it.
+
+    Parameters
+    ----------
+    masks, weights, n : the ball's outcome law (pins down, weights add up to 1)
+    clear, more : (1024,) by standing mask: chance that the spare is made, and pins the second ball adds
+    out : (4,) P(strike), E[first ball], P(spare), E[both balls]
+    """
+    strike = 0.0
+    first = 0.0
+    spare = 0.0
+    second = 0.0
+    for i in range(n):
+        down = masks[i]
+        w = weights[i]
+        if down == 1023:
+            strike += w
+            first += 10.0 * w
+        else:
+            pins = 0
+            m = down
+            while m:
+                pins += m & 1
+                m >>= 1
+            standing = 1023 - down
+            first += pins * w
+            spare += clear[standing] * w
+            second += more[standing] * w
+    out[STRIKE] = strike
+    out[FIRST] = first
+    out[SPARE] = spare
+    out[TOTAL] = first + second
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def explore(
+    film: Array,
+    mix: Array,
+    drag: Array,
+    bare: Array,
+    mu_dry: float,
+    per_film: float,
+    per_slip: float,
+    start: int,
+    step: int,
+    side_pull: float,
+    inertia: float,
+    mass: float,
+    speed: Array,
+    rim: Array,
+    rotation: Array,
+    angle: Array,
+    board: Array,
+    lib: CarryArrays,
+    clear: Array,
+    more: Array,
+    arrival: Array,
+    value: Array,
+) -> None:
+    """Throw n balls down one film and look each up in the carry library.
+
+    Parameters
+    ----------
+    speed, rim, rotation, angle, board : (n,) releases [m/s, m/s, rad, rad, board]
+    arrival : (n, 5) filled: offset [boards], entry angle [deg], speed [m/s], where rolling began [m],
+        board where the course was outermost; offset is NaN for a gutter ball
+    value : (n, 4) filled as in ``rack_value``; zeros and the spare from a full rack for a gutter ball
+    """
+    track = np.empty(64)
+    out = np.empty(6)
+    masks = np.empty(MAX_OUTCOMES, np.int64)
+    weights = np.empty(MAX_OUTCOMES)
+    for i in range(speed.shape[0]):
+        status = throw(
+            film, mix, drag, bare, mu_dry, per_film, per_slip, start, step, side_pull,
+            speed[i], rim[i], rotation[i], angle[i], board[i], inertia, track, out,
+        )  # fmt: skip
+        if status != ARRIVED:
+            arrival[i, :] = math.nan
+            value[i, STRIKE] = 0.0
+            value[i, FIRST] = 0.0
+            value[i, SPARE] = clear[1023]
+            value[i, TOTAL] = more[1023]
+            continue
+        arrival[i, 0] = 20.0 - out[0]
+        arrival[i, 1] = math.degrees(out[1])
+        arrival[i, 2] = out[2]
+        arrival[i, 3] = out[4]
+        arrival[i, 4] = track[:60].min()
+        n = outcome_law(lib, arrival[i, 0], arrival[i, 1], out[2], mass, masks, weights)
+        rack_value(masks, weights, n, clear, more, value[i])

@@ -1,0 +1,147 @@
+"""What a study returns: tidy tables plus the few figures that answer the question.
+
+Plain values that know how to become JSON; nothing here simulates or draws.
+"""
+
+import json
+import math
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from leaguesim.play.values import Thresholds
+
+COMPARE_SCHEMA = "leaguesim.compare/1"
+LANE_SCHEMA = "leaguesim.lane/1"
+
+
+def plain(value: Any) -> Any:
+    """A value as strict JSON has it: no NaN or infinity (null), no NumPy types."""
+    if isinstance(value, dict):
+        return {str(k): plain(v) for k, v in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [plain(v) for v in value]
+    if hasattr(value, "item") and not isinstance(value, str):
+        value = value.item()
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    if type(value).__name__ in {"NAType", "NaTType"}:
+        return None
+    return value
+
+
+def records(table: "pd.DataFrame", columns: list[str]) -> list[dict[str, Any]]:
+    """Chosen columns of a table as strict JSON rows."""
+    return [
+        plain(dict(zip(columns, row, strict=True)))
+        for row in table[columns].itertuples(index=False)
+    ]
+
+
+@dataclass(frozen=True)
+class LaneLook:
+    """One condition looked at: film, friction, and where each style's balls go.
+
+    ``cells`` (tables.LANE_CELLS), ``paths`` (tables.PATHS), ``arrivals`` (tables.ARRIVALS);
+    ``ratios``: list of {distance_ft, right, left}, None where the outside is dry; ``designation``
+    in words.  ``reference`` says which ball and release the friction map is for.
+    """
+
+    condition: str
+    title: str
+    volume_ml: float
+    length_ft: float
+    ratios: list[dict[str, float | None]]
+    designation: str
+    reference: str
+    cells: "pd.DataFrame"
+    paths: "pd.DataFrame"
+    arrivals: "pd.DataFrame"
+
+
+@dataclass(frozen=True)
+class LaneResult:
+    """``study.look``: one condition of a center."""
+
+    center: str
+    invented: bool
+    look: LaneLook
+    notes: list[str]
+    manifest: dict[str, Any] = field(default_factory=dict)
+
+    def to_json(self) -> str:
+        """Strict JSON: volume, ratios, arrivals by style."""
+        return json.dumps(
+            {
+                "schema": LANE_SCHEMA,
+                "manifest": plain(self.manifest),
+                "condition": self.look.condition,
+                "title": self.look.title,
+                "volume_ml": plain(self.look.volume_ml),
+                "length_ft": plain(self.look.length_ft),
+                "ratios": plain(self.look.ratios),
+                "designation": self.look.designation,
+                "arrivals": records(self.look.arrivals, list(self.look.arrivals.columns)),
+            },
+            indent=1,
+            allow_nan=False,
+        )
+
+
+@dataclass(frozen=True)
+class CompareResult:
+    """``study.compare``: what happens to these bowlers when the condition changes.
+
+    ``league``: average_now, average_next, change, change_se, change_low, change_high (Monte Carlo,
+    95 %), people_low, people_high (people like these, 95 %), kept_happy_now, kept_happy_next and
+    their people intervals kept_happy_now_low ..., kept, lost, won_back, unknown, close_calls.
+    ``groups``: 'style', 'hand', 'average band' -> table (tables.GROUPS).
+    ``stability``: how the share kept happy moves when a threshold moves by a quarter: list of
+    {part, factor, kept_happy_now, kept_happy_next}.
+    """
+
+    center: str
+    invented: bool
+    now: str
+    next: str
+    now_title: str
+    next_title: str
+    today: str
+    games: int
+    nights: int
+    seed: int
+    stopped_because: str
+    league: dict[str, Any]
+    bowlers: "pd.DataFrame"
+    groups: dict[str, "pd.DataFrame"]
+    scores: "pd.DataFrame"
+    stability: list[dict[str, Any]]
+    looks: dict[str, LaneLook]  # "now", "next"
+    thresholds: "Thresholds"
+    notes: list[str]
+    manifest: dict[str, Any] = field(default_factory=dict)
+
+    def summary(self) -> dict[str, Any]:
+        """The summary that ``--json`` prints."""
+        style = self.groups["style"].rename(columns={"group": "style"})
+        group = ["style", "bowlers", "average_now", "average_next", "change", "change_se"]
+        bowler = ["bowler", "style", "hand", "average_now", "average_next", "change", "change_se"]
+        rates = ["strike_rate_now", "strike_rate_next", "spare_rate_now", "spare_rate_next"]
+        happy = ["kept_happy_now", "kept_happy_next"]
+        return {
+            "schema": COMPARE_SCHEMA,
+            "manifest": plain(self.manifest),
+            "now": self.now,
+            "next": self.next,
+            "nights": self.nights,
+            "stopped_because": self.stopped_because,
+            "league": plain(self.league),
+            "styles": records(style, group + happy),
+            "bowlers": records(self.bowlers, bowler + rates + happy),
+        }
+
+    def to_json(self) -> str:
+        """Strict JSON of ``summary``."""
+        return json.dumps(self.summary(), indent=1, allow_nan=False)
