@@ -29,7 +29,7 @@ WORK_ROWS = 10
 @njit(cache=True, nogil=True)
 def score_slots(pins: Ints) -> int:
     """Score of one game from its (21,) slots. [pins]"""
-    total = 0
+    total: int = 0
     w1 = 1  # what the coming ball counts: itself and the bonuses standing
     w2 = 1  # the same for the ball after it
     for frame in range(9):
@@ -121,12 +121,13 @@ def expected_game(
     next, by linearity of the mean: the next two balls after a strike are the next rack's two, or
     its strike and the first ball of the rack after.  Computed for this package.
     """
-    mean = 0.0
+    mean: float = 0.0
     for frame in range(9):
         next_two = total[frame + 1] + strike[frame + 1] * first[frame + 2]
         mean += total[frame] + strike[frame] * next_two + spare[frame] * first[frame + 1]
     mean += total[9] + strike[9] * (total[10] + strike[10] * first[11])
-    return mean + spare[9] * fill_after_spare
+    mean += spare[9] * fill_after_spare
+    return mean
 
 
 @njit(cache=True, nogil=True)
