@@ -59,6 +59,7 @@ def throw(
     mu_dry: float,
     per_film: float,
     per_slip: float,
+    effective: bool,
     start: int,
     step: int,
     side_pull: float,
@@ -76,7 +77,7 @@ def throw(
     Parameters
     ----------
     film, mix : (>=60, 41) film [m] and mixture index of each cell
-    drag, bare, mu_dry, per_film, per_slip : friction tables of this ball on this lane
+    drag, bare, mu_dry, per_film, per_slip, effective : friction tables of this ball on this lane
     start, step : 0, 1 for a right-hander; 40, -1 for a left-hander
     side_pull : acceleration of a sliding ball by the lane's cross tilt, own frame [m/s2]
     speed, rim, rotation, angle, board : release [m/s, m/s, rad, rad, board]
@@ -124,7 +125,9 @@ def throw(
         v2 = vx * vx + vy * vy
         crowd = 2.0 * v2 - s * (vx * dx + vy * dy)
         crowded = 2.0 * h * v2 / crowd if crowd > v2 else 2.0 * h
-        mu = table_mu(drag, bare, mix[row, column], mu_dry, h, crowded, s, per_film, per_slip)
+        mu = table_mu(
+            drag, bare, mix[row, column], mu_dry, h, crowded, s, per_film, per_slip, effective
+        )
         half_loss = mu * pull * per_vx * half_ft
         s = slip - half_loss
         if s < 0.0:
@@ -199,6 +202,7 @@ def trace(
     mu_dry: float,
     per_film: float,
     per_slip: float,
+    effective: bool,
     fixed_mu: Array,
     edges: Array,
     side_pull: float,
@@ -208,6 +212,7 @@ def trace(
     angle: float,
     board: float,
     inertia: float,
+    bounded: bool,
     nodes: Array,
     rolled: Array,
 ) -> int:
@@ -233,7 +238,7 @@ def trace(
         nodes[i, 2] = vy
         nodes[i, 3] = slip
         nodes[i, 4] = time
-        if not (0.5 <= b <= 39.5):
+        if bounded and not (0.5 <= b <= 39.5):
             return GUTTER
         if i == edges.shape[0] - 1:
             break
@@ -252,7 +257,16 @@ def trace(
                 crowd = 2.0 * v2 - slip * (vx * dx + vy * dy)
                 crowded = 2.0 * h * v2 / crowd if crowd > v2 else 2.0 * h
                 mu = table_mu(
-                    drag, bare, mix[row, column], mu_dry, h, crowded, slip, per_film, per_slip
+                    drag,
+                    bare,
+                    mix[row, column],
+                    mu_dry,
+                    h,
+                    crowded,
+                    slip,
+                    per_film,
+                    per_slip,
+                    effective,
                 )
                 if slip <= ROLLING_SLIP:
                     rolled[0] = min(rolled[0], edges[i])

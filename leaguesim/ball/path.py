@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from leaguesim.ball import _kernel
 from leaguesim.ball.values import Ball, Release
+from leaguesim.lane.arrays import kernel_film, kernel_table
 from leaguesim.lane.lane import Lane
 from leaguesim.units import (
     DEG_RAD,
@@ -99,12 +100,14 @@ class BallPath:
 
 def _tables(lane: Lane, ball: Ball) -> tuple[Any, ...]:
     if lane.fixed_mu is not None:
-        flat = np.zeros((1, 2, 2), np.float32)
-        film = np.zeros((60, 41))
-        return film, np.zeros((60, 41), np.int8), flat, np.zeros((1, 2), np.float32), 0.0, 1.0, 1.0
-    table = lane.friction_table(ball.roughness_uin, ball.mu_dry)
-    film, mix = lane.padded()
-    return film, mix, table.drag, table.bare, ball.mu_dry, table.per_film, table.per_slip
+        film, mix = np.zeros((1, 41)), np.zeros((1, 41), np.int8)
+        return film, mix, np.zeros((1, 2, 2), np.float32), np.zeros((1, 2), np.float32), *_NO_TABLE
+    film, mix = kernel_film(lane)
+    table = kernel_table(lane, ball.roughness_uin, ball.mu_dry)
+    return film, mix, table.drag, table.bare, ball.mu_dry, *table[2:]
+
+
+_NO_TABLE = (0.0, 1.0, 1.0, False)
 
 
 def _steps(lane: Lane, steps_per_ft: int) -> tuple[Array, Array]:
@@ -112,18 +115,16 @@ def _steps(lane: Lane, steps_per_ft: int) -> tuple[Array, Array]:
     if lane.fixed_mu is None:
         return edges * FT_M, np.full(edges.size - 1, np.nan)
     ends, mu = lane.fixed_mu
-    inner = ends[ends < LANE_LENGTH_FT]
-    edges = np.unique(np.concatenate([edges, inner]))
+    edges = np.unique(np.concatenate([edges, ends[ends < LANE_LENGTH_FT]]))
     middle = 0.5 * (edges[1:] + edges[:-1])
-    zone = np.minimum(np.searchsorted(ends, middle, side="left"), mu.size - 1)
-    return edges * FT_M, mu[zone]
+    return edges * FT_M, mu[np.clip(np.searchsorted(ends, middle) - 1, 0, mu.size - 1)]
 
 
 def roll(release: Release, ball: Ball, lane: Lane, *, steps_per_ft: int = STEPS_PER_FT) -> BallPath:
     """Roll one ball down a lane and keep its whole course.
 
     Friction is held over each step and the step solved exactly, so ``Lane.uniform`` and
-    ``Lane.zones`` are exact.  Source: Hopkins & Patterson 1977, Am. J. Phys. 45, 263-266.
+    ``Lane.zones`` are exact; those check lanes are as wide as the ball needs.  Source: Hopkins & Patterson 1977, Am. J. Phys. 45, 263-266.
 
     Parameters
     ----------
@@ -145,6 +146,7 @@ def roll(release: Release, ball: Ball, lane: Lane, *, steps_per_ft: int = STEPS_
         release.angle_deg * DEG_RAD,
         release.board,
         inertia_factor(ball),
+        lane.fixed_mu is None,
         nodes,
         rolled,
     )

@@ -65,6 +65,7 @@ def explore(
     mu_dry: float,
     per_film: float,
     per_slip: float,
+    effective: bool,
     start: int,
     step: int,
     side_pull: float,
@@ -96,7 +97,7 @@ def explore(
     weights = np.empty(MAX_OUTCOMES)
     for i in range(speed.shape[0]):
         status = throw(
-            film, mix, drag, bare, mu_dry, per_film, per_slip, start, step, side_pull,
+            film, mix, drag, bare, mu_dry, per_film, per_slip, effective, start, step, side_pull,
             speed[i], rim[i], rotation[i], angle[i], board[i], inertia, track, out,
         )  # fmt: skip
         if status != ARRIVED:

@@ -33,10 +33,12 @@ def table_mu(
     slip: float,
     per_film: float,
     per_slip: float,
+    effective: bool,
 ) -> float:
     """Friction from the tables: mu = mu_dry (phi (1 - y) + y), both linear between nodes.
 
-    ``film`` is the film supplied and ``crowded`` the film in the contact, k_s times it [m].
+    ``film`` is the film supplied and ``crowded`` the film in the contact, k_s times it [m];
+    ``effective`` says that phi belongs to the second (the other form of load sharing).
     """
     last_h = drag.shape[1] - 2
     last_s = drag.shape[2] - 2
@@ -55,7 +57,7 @@ def table_mu(
     low = drag[mix, i, k] * (1.0 - b) + drag[mix, i, k + 1] * b
     high = drag[mix, i + 1, k] * (1.0 - b) + drag[mix, i + 1, k + 1] * b
     y = low * (1.0 - a) + high * a
-    c = film * per_film
+    c = (crowded if effective else film) * per_film
     m = int(c)
     if m > bare.shape[1] - 2:
         m = bare.shape[1] - 2
@@ -68,55 +70,54 @@ def table_mu(
 @njit(cache=True, nogil=True, error_model="numpy")
 def wear_track(
     film: Array,
+    mix: Array,
     boards: Array,
     rows: int,
     start: int,
     step: int,
-    width_share: float,
-    left_behind: float,
-    kept: float,
+    take: Array,
+    kept: Array,
     lay_per_row: float,
-    cell_area: float,
-) -> tuple[float, float]:
+    ledger: Array,
+) -> None:
     """One ball along its track takes oil and lays some of it further on.
+
+    Every cell is the same size, so oil is counted in metres of film on one cell; nothing is lost:
+    what leaves the lane is in the ledger.
 
     Parameters
     ----------
-    film : (n, 41) film, changed in place [m]
-    boards : (n,) board coordinate of the ball over each row, own frame; below 0.5 or above 39.5 ends it
-    rows : how many rows the ball crossed
-    width_share : contact width over a board's width
-    left_behind : share of the film in the contact that stays on the lane
-    kept : share of what is taken that the ball keeps for good
+    film, mix : (n, 41) film, changed in place [m], and mixture index
+    boards : (n,) board coordinate of the ball over each row, own frame
+    rows : how many rows the ball crossed before it left the lane
+    take : (mixes,) share of a board's film that one pass takes: contact width over board times what
+        the conditioner does not leave behind
+    kept : (mixes,) share of the taken oil that the ball keeps for good
     lay_per_row : share of the loose oil on the ball laid down again in each row
-    cell_area : area of one cell [m2]
-
-    Returns
-    -------
-    (kept by the ball, still loose on it at the end) [m3]
+    ledger : (2,) added to: kept by the ball, and still loose on it at the end [m of one cell]
     """
     loose = 0.0
     soaked = 0.0
-    take = width_share * (1.0 - left_behind)
     for i in range(rows):
         board = boards[i]
-        if not (0.5 <= board <= 39.5):
-            break
         j = int(board)
         f = board - j
         near = start + step * min(max(j, 1), 39)
         far = start + step * min(max(j + 1, 1), 39)
-        lay = loose * lay_per_row
-        taken_near = film[i, near] * (1.0 - f) * take
-        taken_far = film[i, far] * f * take
+        share = 1.0 - f
         if near == far:
-            taken_near = film[i, near] * take
-            taken_far = 0.0
-        film[i, near] += lay * (1.0 - f) / cell_area - taken_near
-        film[i, far] += lay * f / cell_area - taken_far
-        taken = (taken_near + taken_far) * cell_area
-        soaked += kept * taken
-        loose += (taken - kept * taken) - lay
+            share = 1.0
+            f = 0.0
+        lay = loose * lay_per_row
+        m = mix[i, near if share >= f else far]
+        from_near = film[i, near] * share * take[m]
+        from_far = film[i, far] * f * take[m]
+        film[i, near] += lay * share - from_near
+        film[i, far] += lay * f - from_far
+        taken = from_near + from_far
+        soaked += kept[m] * taken
+        loose += (taken - kept[m] * taken) - lay
         film[i, 0] = film[i, 1]
         film[i, 40] = film[i, 39]
-    return soaked, loose
+    ledger[0] += soaked
+    ledger[1] += loose
