@@ -1,0 +1,270 @@
+"""Kernel-weighted outcomes of neighbouring library rows, and the one-uniform pick among them.
+
+Scalars and arrays in, masks out; does not allocate in the per-shot functions, draws no random
+numbers and knows only the right-hander's deck (left-handed callers mirror before and after).
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+
+MAX_OUTCOMES = 1024  # no law can have more entries than there are masks
+DECK_EDGE_BOARD = 19.5  # from the head pin to the edge of the deck
+FULL_RACK = 1023
+
+
+class CarryArrays(NamedTuple):
+    """What the kernels read; rows within a bucket are sorted by pins down, then mask.
+
+    ``edges``: (8,) low and high ends of offset [boards], angle [deg], speed [m/s], mass [kg].
+    ``steps``: (2,) size of a bucket in offset and angle. ``shape``: (2,) buckets in each; two
+    layers of them, for queries inside the dense box and for the others.
+    ``widths``: (8,) half-widths of the kernel where rows are dense, then where they are sparse.
+    ``dense``: (6,) the dense box: largest offset, speed low, high, mass low, high, ramp.
+    ``starts``: (buckets + 1,) where a bucket's candidates begin in ``offset`` ... ``mask``.
+    """
+
+    edges: np.ndarray
+    steps: np.ndarray
+    shape: np.ndarray
+    widths: np.ndarray
+    dense: np.ndarray
+    starts: np.ndarray
+    offset: np.ndarray
+    angle: np.ndarray
+    speed: np.ndarray
+    mass: np.ndarray
+    mask: np.ndarray
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def mirror_mask(mask: int) -> int:
+    """The mask seen in a mirror: 2-3, 4-6, 7-10 and 8-9 change places."""
+    return (
+        (mask & 0b0000010001)
+        | ((mask & 0b0000000010) << 1) | ((mask & 0b0000000100) >> 1)
+        | ((mask & 0b0000001000) << 2) | ((mask & 0b0000100000) >> 2)
+        | ((mask & 0b0001000000) << 3) | ((mask & 0b1000000000) >> 3)
+        | ((mask & 0b0010000000) << 1) | ((mask & 0b0100000000) >> 1)
+    )  # fmt: skip
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _away(value: float, low: float, high: float) -> float:
+    """Distance of a value from an interval."""
+    return float(max(0.0, low - value, value - high))
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def sparseness(lib: CarryArrays, offset: float, speed: float, mass: float) -> float:
+    """0 inside the densely sampled box, 1 well outside, a ramp between."""
+    dense = lib.dense
+    out = max(
+        _away(offset, -dense[0], dense[0]) / dense[5],
+        _away(speed, dense[1], dense[2]) / (0.5 * dense[5]),
+        _away(mass, dense[3], dense[4]) / (0.5 * dense[5]),
+    )
+    return float(min(1.0, out))
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def build_buckets(
+    lib: CarryArrays, rows: np.ndarray, masks: np.ndarray, counts: np.ndarray, fill: bool
+) -> None:
+    """Count (``fill`` false) or write each bucket's candidates; rows come in sorted order.
+
+    ``rows`` is (n, 4): offset, angle, speed, mass. A row belongs to every bucket one of whose
+    queries can reach it. Two layers: queries inside the dense box (narrow kernel), all others.
+    """
+    w, d = lib.widths, lib.dense
+    for r in range(rows.shape[0]):
+        for layer in range(2):
+            if layer == 0 and (
+                _away(rows[r, 2], d[1], d[2]) > w[2] or _away(rows[r, 3], d[3], d[4]) > w[3]
+            ):
+                continue
+            reach_b, reach_a = w[4 * layer], w[4 * layer + 1]
+            b0 = int(np.floor((rows[r, 0] - reach_b - lib.edges[0]) / lib.steps[0]))
+            b1 = int(np.floor((rows[r, 0] + reach_b - lib.edges[0]) / lib.steps[0]))
+            a0 = int(np.floor((rows[r, 1] - reach_a - lib.edges[2]) / lib.steps[1]))
+            a1 = int(np.floor((rows[r, 1] + reach_a - lib.edges[2]) / lib.steps[1]))
+            for i in range(max(0, b0), min(lib.shape[0] - 1, b1) + 1):
+                for j in range(max(0, a0), min(lib.shape[1] - 1, a1) + 1):
+                    k = (layer * lib.shape[0] + i) * lib.shape[1] + j
+                    if fill:
+                        at = lib.starts[k] + counts[k]
+                        lib.offset[at] = rows[r, 0]
+                        lib.angle[at] = rows[r, 1]
+                        lib.speed[at] = rows[r, 2]
+                        lib.mass[at] = rows[r, 3]
+                        lib.mask[at] = masks[r]
+                    counts[k] += 1
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _bucket(lib: CarryArrays, offset: float, angle: float, thin: float) -> int:
+    """The bucket of a query that lies inside the library's range."""
+    i = min(int(lib.shape[0]) - 1, int((offset - lib.edges[0]) / lib.steps[0]))
+    j = min(lib.shape[1] - 1, int((angle - lib.edges[2]) / lib.steps[1]))
+    layer = 1 if thin > 0.0 else 0
+    return int((layer * lib.shape[0] + i) * lib.shape[1] + j)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _nearest(lib: CarryArrays, k: int, b: float, a: float, v: float, m: float) -> int:
+    """The nearest candidate of a bucket in kernel widths; of all candidates if it has none."""
+    low, high = lib.starts[k], lib.starts[k + 1]
+    if low == high:
+        low, high = lib.starts[0], lib.starts[-1]
+    best, found = np.inf, low
+    w = lib.widths
+    for c in range(low, high):
+        far = (
+            ((lib.offset[c] - b) / w[4]) ** 2 + ((lib.angle[c] - a) / w[5]) ** 2
+            + ((lib.speed[c] - v) / w[6]) ** 2 + ((lib.mass[c] - m) / w[7]) ** 2
+        )  # fmt: skip
+        if far < best:
+            best, found = far, c
+    return int(found)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def outcome_law(
+    lib: CarryArrays,
+    offset_board: float,
+    entry_deg: float,
+    speed_mps: float,
+    mass_kg: float,
+    masks_out: np.ndarray,
+    weights_out: np.ndarray,
+) -> int:
+    """The neighbours' outcomes in order (pins down, then mask) with weights summing to 1.
+
+    Product of four parabolas 1 - d^2 (compact), equal masks merged. Arguments outside the
+    library's range are held at its edge; beyond the deck edge the one outcome is mask 0.
+
+    Returns
+    -------
+    how many entries of ``masks_out`` (int64) and ``weights_out`` (float64) were written
+    """
+    if not abs(offset_board) <= DECK_EDGE_BOARD:
+        masks_out[0] = 0
+        weights_out[0] = 1.0
+        return 1
+    edges = lib.edges
+    b = min(max(offset_board, edges[0]), edges[1])
+    a = min(max(entry_deg, edges[2]), edges[3])
+    v = min(max(speed_mps, edges[4]), edges[5])
+    m = min(max(mass_kg, edges[6]), edges[7])
+    thin = sparseness(lib, b, v, m)
+    k = _bucket(lib, b, a, thin)
+    w = lib.widths
+    pb = np.float32(1.0 / (w[0] + thin * (w[4] - w[0])))
+    pa = np.float32(1.0 / (w[1] + thin * (w[5] - w[1])))
+    pv = np.float32(1.0 / (w[2] + thin * (w[6] - w[2])))
+    pm = np.float32(1.0 / (w[3] + thin * (w[7] - w[3])))
+    fb, fa, fv, fm = np.float32(b), np.float32(a), np.float32(v), np.float32(m)
+    one, zero = np.float32(1.0), np.float32(0.0)
+    n = -1
+    last = -1
+    total = 0.0
+    for c in range(lib.starts[k], lib.starts[k + 1]):
+        db = (lib.offset[c] - fb) * pb
+        da = (lib.angle[c] - fa) * pa
+        dv = (lib.speed[c] - fv) * pv
+        dm = (lib.mass[c] - fm) * pm
+        weight = (
+            max(zero, one - db * db) * max(zero, one - da * da)
+            * max(zero, one - dv * dv) * max(zero, one - dm * dm)
+        )  # fmt: skip
+        if weight > zero:
+            if lib.mask[c] != last:
+                n += 1
+                last = lib.mask[c]
+                masks_out[n] = last
+                weights_out[n] = 0.0
+            weights_out[n] += weight
+            total += weight
+    n += 1
+    if n == 0:
+        masks_out[0] = lib.mask[_nearest(lib, k, b, a, v, m)]
+        weights_out[0] = 1.0
+        return 1
+    for i in range(n):
+        weights_out[i] /= total
+    return n
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def pick(masks: np.ndarray, weights: np.ndarray, n: int, u: float) -> int:
+    """The outcome at one uniform: the inverse of the cumulated weights."""
+    below = 0.0
+    for i in range(n - 1):
+        below += weights[i]
+        if u < below:
+            return int(masks[i])
+    return int(masks[n - 1])
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def draw_many(
+    lib: CarryArrays,
+    offset: np.ndarray,
+    entry: np.ndarray,
+    speed: np.ndarray,
+    mass: np.ndarray,
+    u: np.ndarray,
+    out: np.ndarray,
+) -> None:
+    """One pick for each of n shots, all arrays (n,)."""
+    masks = np.empty(MAX_OUTCOMES, np.int64)
+    weights = np.empty(MAX_OUTCOMES)
+    for i in range(out.shape[0]):
+        n = outcome_law(lib, offset[i], entry[i], speed[i], mass[i], masks, weights)
+        out[i] = pick(masks, weights, n, u[i])
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def strike_many(
+    lib: CarryArrays,
+    offset: np.ndarray,
+    entry: np.ndarray,
+    speed: np.ndarray,
+    mass: np.ndarray,
+    rate: np.ndarray,
+    effective: np.ndarray,
+) -> None:
+    """Strike share and effective number of rows, (sum w)^2 / sum w^2, at each of n points."""
+    masks = np.empty(MAX_OUTCOMES, np.int64)
+    weights = np.empty(MAX_OUTCOMES)
+    for i in range(rate.shape[0]):
+        n = outcome_law(lib, offset[i], entry[i], speed[i], mass[i], masks, weights)
+        rate[i] = weights[n - 1] if masks[n - 1] == FULL_RACK else 0.0
+        effective[i] = effective_rows(lib, offset[i], entry[i], speed[i], mass[i])
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def effective_rows(lib: CarryArrays, b: float, a: float, v: float, m: float) -> float:
+    """Effective number of library rows behind a query; 0 if only the nearest row answers."""
+    if not abs(b) <= DECK_EDGE_BOARD:
+        return np.inf
+    edges = lib.edges
+    b = min(max(b, edges[0]), edges[1])
+    a = min(max(a, edges[2]), edges[3])
+    v = min(max(v, edges[4]), edges[5])
+    m = min(max(m, edges[6]), edges[7])
+    w = lib.widths
+    t = sparseness(lib, b, v, m)
+    k = _bucket(lib, b, a, t)
+    first, second = 0.0, 0.0
+    for c in range(lib.starts[k], lib.starts[k + 1]):
+        weight = (
+            max(0.0, 1.0 - ((lib.offset[c] - b) / (w[0] + t * (w[4] - w[0]))) ** 2)
+            * max(0.0, 1.0 - ((lib.angle[c] - a) / (w[1] + t * (w[5] - w[1]))) ** 2)
+            * max(0.0, 1.0 - ((lib.speed[c] - v) / (w[2] + t * (w[6] - w[2]))) ** 2)
+            * max(0.0, 1.0 - ((lib.mass[c] - m) / (w[3] + t * (w[7] - w[3]))) ** 2)
+        )  # fmt: skip
+        first += weight
+        second += weight * weight
+    return first * first / second if second > 0.0 else 0.0
