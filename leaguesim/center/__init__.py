@@ -1,0 +1,39 @@
+"""The door: a folder of TOML and CSV files read into one checked ``Center``.
+
+The only room that imports pydantic; what it hands out are the frozen values of the rooms below.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+from leaguesim.center.values import Center
+
+if TYPE_CHECKING:
+    from leaguesim.center.door import find_condition, read
+    from leaguesim.center.schema import schemas
+    from leaguesim.center.starter import demo_center, starter_folder, write_starter
+
+__all__ = [
+    "Center",
+    "demo_center",
+    "find_condition",
+    "read",
+    "schemas",
+    "starter_folder",
+    "write_starter",
+]
+
+_LAZY = {
+    "find_condition": "door",
+    "read": "door",
+    "schemas": "schema",
+    "demo_center": "starter",
+    "starter_folder": "starter",
+    "write_starter": "starter",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name in _LAZY:
+        return getattr(import_module(f"leaguesim.center.{_LAZY[name]}"), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

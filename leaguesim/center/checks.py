@@ -1,0 +1,187 @@
+"""What no single key can tell: ends in order, shares adding up, names that stand for something.
+
+Works on what the TOML says, so that one wrong key hides no other; values of a wrong type or out of
+their limits are passed over, because ``validate`` has said so already.
+"""
+
+import math
+from collections.abc import Collection, Iterable
+from typing import Any
+
+from leaguesim.center.faults import Faults, key_text, unknown, wrote
+from leaguesim.center.models import VOLUME_MAX_ML
+from leaguesim.center.positions import KeyPath
+from leaguesim.center.validate import Source
+from leaguesim.errors import InputError
+from leaguesim.lane.viscosity import dynamic_mpas, kinematic_mm2ps, law_from_change
+
+# GB release 2007: dynamic viscosity of a legal conditioner at 70 F.
+VISCOSITY_LOW_MPAS, VISCOSITY_HIGH_MPAS, VISCOSITY_TEST_C = 12.0, 81.0, 21.1
+SHARE_TOLERANCE = 1e-6
+SPREADS = ("speed_mph", "rev_rate_rpm", "axis_rotation_deg", "axis_tilt_deg", "accuracy_deg")
+
+
+def number(table: Any, key: str) -> float | None:
+    """The finite number under a key, or None."""
+    value = table.get(key) if isinstance(table, dict) else None
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return None
+    try:
+        return float(value) if math.isfinite(value) else None
+    except OverflowError:
+        return None
+
+
+def _say(source: Source, path: KeyPath, text: str, faults: Faults) -> None:
+    faults.add(source.file, source.line(path), key_text(path), text)
+
+
+def _shares(
+    source: Source, path: KeyPath, table: Any, what: str, names: Collection[str], faults: Faults
+) -> None:
+    if not isinstance(table, dict):
+        return
+    for name in table:
+        if name not in names:
+            _say(source, (*path, name), unknown(what, name, names), faults)
+    parts = [number(table, name) for name in table]
+    if any(part is None for part in parts):
+        return
+    total = math.fsum(part for part in parts if part is not None)
+    if abs(total - 1.0) > SHARE_TOLERANCE:
+        text = f"shares must add up to 1, you wrote shares that add up to {total:g}"
+        _say(source, path, text, faults)
+
+
+def _ordered(
+    source: Source,
+    path: KeyPath,
+    table: Any,
+    ends: tuple[str, str],
+    faults: Faults,
+    *,
+    equal: bool,
+) -> None:
+    low, high = number(table, ends[0]), number(table, ends[1])
+    if low is None or high is None or low < high or (equal and low == high):
+        return
+    rule = "not be below" if equal else "be above"
+    _say(
+        source,
+        (*path, ends[1]),
+        f"wrong order: it must {rule} {ends[0]} ({low:g}), you wrote {high:g}",
+        faults,
+    )
+
+
+def _tables(value: Any) -> Iterable[tuple[int, dict[str, Any]]]:
+    items = value if isinstance(value, list) else []
+    return ((i, item) for i, item in enumerate(items) if isinstance(item, dict))
+
+
+def check_condition(
+    source: Source, conditioners: Collection[str], styles: Collection[str], faults: Faults
+) -> None:
+    """Bands in order, oil in total, shares, and bands or readings but not both."""
+    data = source.data
+    total = 0.0
+    for i, band in _tables(data.get("bands")):
+        path: KeyPath = ("bands", i)
+        _ordered(source, path, band, ("from_ft", "to_ft"), faults, equal=False)
+        _ordered(source, path, band, ("from_board", "to_board"), faults, equal=True)
+        _shares(source, (*path, "shares"), band.get("shares"), "conditioner", conditioners, faults)
+        total += max(number(band, "volume_ml") or 0.0, 0.0)
+    if total > VOLUME_MAX_ML:
+        text = (
+            f"too much oil: allowed are up to {VOLUME_MAX_ML:g} mL on one lane, "
+            f"you wrote {total:g} mL in all bands together"
+        )
+        _say(source, ("bands",), text, faults)
+    _shares(source, ("shares",), data.get("shares"), "conditioner", conditioners, faults)
+    _bands_or_readings(source, faults)
+    after = data.get("after")
+    if isinstance(after, dict):
+        _shares(source, ("after", "styles"), after.get("styles"), "style", styles, faults)
+
+
+def _bands_or_readings(source: Source, faults: Faults) -> None:
+    data = source.data
+    bands, readings = bool(data.get("bands")), "readings" in data
+    if bands and readings:
+        text = "too much: allowed are bands or readings, you wrote both"
+        _say(source, ("readings",), text, faults)
+    if not bands and not readings:
+        text = "missing: the lane would be dry (0 mL); [[bands]] or readings are needed"
+        _say(source, ("bands",), text, faults)
+    if readings and "shares" not in data:
+        text = "missing: readings need shares = { CONDITIONER = 1.0 } that say what the oil is"
+        _say(source, ("shares",), text, faults)
+    if bands and "shares" in data:
+        text = "out of place: with bands, shares belong in each band; here they go with readings"
+        _say(source, ("shares",), text, faults)
+
+
+def check_conditioner(source: Source, faults: Faults) -> None:
+    """The governing body's viscosity limits, carried to their own temperature by ASTM D341."""
+    data = source.data
+    value = number(data, "viscosity_mpas") if "viscosity_mpas" in data else 35.0
+    at_c = number(data, "viscosity_at_c") if "viscosity_at_c" in data else VISCOSITY_TEST_C
+    change = (
+        number(data, "viscosity_change_per_10f") if "viscosity_change_per_10f" in data else -0.22
+    )
+    density = number(data, "density_g_per_ml") if "density_g_per_ml" in data else 0.85
+    if value is None or at_c is None or change is None or density is None:
+        return
+    if not (0 < value <= 2000 and 0 <= at_c <= 100 and -0.5 <= change < 0 and density > 0):
+        return
+    try:
+        law = law_from_change(at_c, kinematic_mm2ps(value, density), change)
+        there = dynamic_mpas(law.kinematic_mm2ps(VISCOSITY_TEST_C), density)
+    except (InputError, OverflowError):
+        there = math.nan
+    if at_c == VISCOSITY_TEST_C:
+        there = value
+    if VISCOSITY_LOW_MPAS <= there <= VISCOSITY_HIGH_MPAS:
+        return
+    got = "" if at_c == VISCOSITY_TEST_C else f" at {at_c:g} C, which is {there:.3g} at 21.1 C"
+    text = (
+        "outside the governing body's limits: allowed is a number from 12 to 81 mPa.s at 21.1 C, "
+        f"you wrote {wrote(data.get('viscosity_mpas', value))}{got}"
+    )
+    _say(source, ("viscosity_mpas",), text, faults)
+
+
+def check_style(source: Source, balls: Collection[str], faults: Faults) -> None:
+    """Spreads in order, lay-down boards in order, known balls."""
+    data = source.data
+    for key in SPREADS:
+        _ordered(source, (key,), data.get(key), ("low", "mean"), faults, equal=True)
+        _ordered(source, (key,), data.get(key), ("mean", "high"), faults, equal=True)
+    _ordered(source, (), data, ("laydown_low_board", "laydown_high_board"), faults, equal=False)
+    bag = data.get("bag")
+    for i, name in enumerate(bag if isinstance(bag, list) else []):
+        if isinstance(name, str) and name not in balls:
+            _say(source, ("bag", i), unknown("ball", name, balls), faults)
+    spare = data.get("spare_ball")
+    if isinstance(spare, str) and spare and spare not in balls:
+        _say(source, ("spare_ball",), unknown("ball", spare, balls), faults)
+
+
+def check_center(source: Source, conditions: Collection[str], faults: Faults) -> None:
+    """``today`` names a condition."""
+    today = source.data.get("today")
+    if isinstance(today, str) and today and today not in conditions:
+        _say(source, ("today",), unknown("condition", today, conditions), faults)
+
+
+def check_teams(source: Source, teams: int, roster_file: str, faults: Faults) -> None:
+    """Two teams share a pair of lanes: there must be pairs enough."""
+    lanes = source.data.get("lanes")
+    if isinstance(lanes, bool) or not isinstance(lanes, int) or not 2 <= lanes <= 200:
+        return
+    if (teams + 1) // 2 > lanes // 2:
+        text = (
+            f"too few: the {teams} teams of {roster_file} need {(teams + 1) // 2} pairs of lanes, "
+            f"you wrote {lanes}"
+        )
+        _say(source, ("lanes",), text, faults)

@@ -1,0 +1,123 @@
+"""Checked files into the frozen values of the rooms below.
+
+Does not check anything: it is called only when no fault was found.
+"""
+
+import math
+
+from leaguesim.ball.values import Ball
+from leaguesim.bowlers.values import Spread, Style
+from leaguesim.center import models
+from leaguesim.lane.values import (
+    Band,
+    Condition,
+    Conditioner,
+    EarlierPlay,
+    FrictionConstants,
+    Readings,
+    Surface,
+)
+from leaguesim.play.values import LeagueFormat, Prices, Thresholds
+
+UM_M = 1e-6
+MPA_PA = 1e6
+
+
+def shares(table: dict[str, float]) -> tuple[tuple[str, float], ...]:
+    """Shares sorted by name, adding up to 1 to rounding."""
+    total = math.fsum(table.values())
+    return tuple((name, table[name] / total) for name in sorted(table))
+
+
+def surface(file: models.SurfaceFile) -> Surface:
+    """A lane surface."""
+    return Surface(**file.model_dump())
+
+
+def friction(file: models.FrictionTable) -> FrictionConstants:
+    """Constants of the friction law, in SI."""
+    return FrictionConstants(
+        c_a=file.c_a,
+        drag_c=file.drag_c,
+        h_f0_m=file.h_f0_um * UM_M,
+        pressure_pa=file.pressure_mpa * MPA_PA,
+        load_sharing=file.load_sharing,
+    )
+
+
+def league(file: models.LeagueTable) -> LeagueFormat:
+    """The league's format."""
+    return LeagueFormat(**file.model_dump())
+
+
+def thresholds(file: models.KeptHappyTable) -> Thresholds:
+    """Thresholds of kept happy."""
+    return Thresholds(**file.model_dump())
+
+
+def prices(file: models.PricesTable) -> Prices:
+    """Prices."""
+    return Prices(**file.model_dump())
+
+
+def conditioner(name: str, file: models.ConditionerFile) -> Conditioner:
+    """A conditioner named by its file."""
+    return Conditioner(name=name, **file.model_dump())
+
+
+def ball(name: str, file: models.BallFile) -> Ball:
+    """A ball named by its file."""
+    return Ball(name=name, **file.model_dump())
+
+
+def condition(name: str, file: models.ConditionFile, readings: Readings | None) -> Condition:
+    """A condition named by its file."""
+    bands = tuple(
+        Band(
+            from_ft=band.from_ft,
+            to_ft=band.to_ft,
+            from_board=band.from_board,
+            to_board=band.to_board,
+            volume_ml=band.volume_ml,
+            shares=shares(band.shares),
+        )
+        for band in file.bands
+    )
+    after = (
+        EarlierPlay(file.after.games_per_lane, shares(file.after.styles)) if file.after else None
+    )
+    return Condition(name=name, title=file.title, bands=bands, readings=readings, after=after)
+
+
+def _spread(
+    file: models.SpeedSpread
+    | models.RevSpread
+    | models.RotationSpread
+    | models.TiltSpread
+    | models.AccuracySpread,
+) -> Spread:
+    return Spread(mean=file.mean, sd=file.sd, low=file.low, high=file.high)
+
+
+def style(name: str, file: models.StyleFile) -> Style:
+    """A style named by its file."""
+    plain = file.model_dump(
+        exclude={
+            "speed_mph",
+            "rev_rate_rpm",
+            "axis_rotation_deg",
+            "axis_tilt_deg",
+            "accuracy_deg",
+            "bag",
+        }
+    )
+    return Style(
+        name=name,
+        speed_mph=_spread(file.speed_mph),
+        rev_rate_rpm=_spread(file.rev_rate_rpm),
+        axis_rotation_deg=_spread(file.axis_rotation_deg),
+        axis_tilt_deg=_spread(file.axis_tilt_deg),
+        accuracy_deg=_spread(file.accuracy_deg),
+        bag=tuple(file.bag),
+        **plain,
+    )

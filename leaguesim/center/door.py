@@ -1,0 +1,264 @@
+"""The door to a center folder: every file read and checked, all faults told at once.
+
+Does not simulate and does not write.
+"""
+
+import re
+import unicodedata
+from collections.abc import Mapping
+from hashlib import sha256
+from os import PathLike
+from pathlib import Path
+from typing import NamedTuple, TypeVar, cast
+
+from leaguesim.center import checks, convert, models, tables
+from leaguesim.center.faults import Faults, did_you_mean, listing, wrote
+from leaguesim.center.validate import Source, check_model, parse, read_text
+from leaguesim.center.values import Center
+from leaguesim.errors import InputError, ProfileError
+from leaguesim.lane.values import Condition, Readings
+
+FOLDERS = {  # folder: (kind of file, needed)
+    "conditions": ("condition", True),
+    "conditioners": ("conditioner", True),
+    "balls": ("ball", True),
+    "styles": ("style", True),
+    "surfaces": ("surface", False),
+}
+_F = TypeVar("_F", bound=models.File)
+_CSV_NAME = re.compile(r"[^/\\:\x00-\x1f]+\.csv", re.IGNORECASE)
+
+
+class _Found(NamedTuple):
+    """A TOML file: what it says, and what its model made of it (None where faulty)."""
+
+    source: Source | None
+    file: models.File | None
+
+
+def read(path: str | PathLike[str]) -> Center:
+    """Read a center folder.
+
+    Parameters
+    ----------
+    path : folder with center.toml, roster.csv, conditions/, conditioners/, balls/, styles/
+
+    Raises
+    ------
+    ProfileError : with every fault of every file, ``file:line: key: what is wrong, what is
+        allowed, what you wrote; did you mean``
+    """
+    folder = Path(path)
+    try:
+        is_folder = folder.is_dir()
+    except (OSError, ValueError) as fault:
+        raise ProfileError([f"{path}: cannot be read: {fault}"]) from None
+    if not is_folder:
+        what = (
+            "this is a file; the center's folder is needed"
+            if folder.exists()
+            else ("missing folder: a center is a folder with center.toml and roster.csv in it")
+        )
+        raise ProfileError([f"{folder.as_posix()}: {what}"])
+    return _Reading(folder).run()
+
+
+def find_condition(center: Center, name: str) -> Condition:
+    """The condition of that name.
+
+    Raises
+    ------
+    InputError : there is none; the message lists them and the nearest name
+    """
+    if name in center.conditions:
+        return center.conditions[name]
+    raise InputError(
+        f"condition {wrote(name)} not found in {center.folder.as_posix()}: there are "
+        f"{listing(center.conditions)}{did_you_mean(name, center.conditions)}"
+    )
+
+
+def _of(found: Mapping[str, dict[str, _Found]], name: str, kind: type[_F]) -> dict[str, _F]:
+    """The checked files of one folder, sorted by name."""
+    return {
+        stem: file
+        for stem, (_, file) in sorted(found[name].items(), key=lambda pair: pair[0])
+        if isinstance(file, kind)
+    }
+
+
+class _Reading:
+    """One pass over a folder; keeps faults, bytes and what was found so far."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.faults = Faults()
+        self.bytes: dict[str, bytes] = {}
+
+    def label(self, path: Path) -> str:
+        return path.as_posix()
+
+    def run(self) -> Center:
+        center = self.toml(self.folder / "center.toml", "center")
+        found = {name: self.files(name) for name in FOLDERS}
+        self.across(center, found)
+        readings = self.readings(found["conditions"])
+        roster_file = self.label(self.folder / "roster.csv")
+        roster = tables.read_roster(
+            self.folder / "roster.csv",
+            roster_file,
+            found["styles"].keys(),
+            self.faults,
+            self.bytes,
+        )
+        if center.source is not None:
+            teams = {line.team for line in roster}
+            checks.check_teams(center.source, len(teams), roster_file, self.faults)
+        if self.faults.found:
+            raise ProfileError(self.faults.lines())
+        return self.center(cast(models.CenterFile, center.file), found, readings, roster)
+
+    def toml(self, path: Path, kind: str) -> _Found:
+        """One TOML file against its model."""
+        file = self.label(path)
+        got = read_text(path, file, self.faults)
+        if got is None:
+            return _Found(None, None)
+        text, self.bytes[file] = got
+        source = parse(text, file, self.faults)
+        if source is None:
+            return _Found(None, None)
+        return _Found(source, check_model(source, models.MODELS[kind], self.faults))
+
+    def files(self, name: str) -> dict[str, _Found]:
+        """Every TOML file of one folder by its name without .toml, sorted."""
+        kind, needed = FOLDERS[name]
+        folder = self.folder / name
+        label = self.label(folder)
+        self.faults.open(label)
+        try:
+            there = sorted(p for p in folder.iterdir() if self.wanted(p)) if folder.is_dir() else []
+            beside = [p.name for p in self.folder.iterdir() if p.is_dir()]
+        except OSError as fault:
+            self.faults.add(label, None, "", f"cannot be read: {fault.strerror or fault}")
+            return {}
+        if not there and needed:
+            what = f"no {kind}: at least one .toml file is needed"
+            if not folder.is_dir():
+                others = [other for other in beside if other not in FOLDERS]
+                what = f"missing folder: it holds the {name}{did_you_mean(name, others)}"
+            self.faults.add(label, None, "", what)
+        found = {}
+        for path in there:
+            stem = unicodedata.normalize("NFC", path.stem)
+            if not stem.isprintable() or len(stem) > tables.NAME_LIMIT:
+                self.faults.add(label, None, "", f"file name not usable: {wrote(path.name)}")
+            found[stem] = self.toml(path, kind)
+        return found
+
+    @staticmethod
+    def wanted(path: Path) -> bool:
+        return path.suffix == ".toml" and not path.name.startswith(".")
+
+    def across(self, center: _Found, found: Mapping[str, dict[str, _Found]]) -> None:
+        """Checks that need more than one key or more than one file."""
+        if center.source is not None:
+            checks.check_center(center.source, found["conditions"].keys(), self.faults)
+        for condition in found["conditions"].values():
+            if condition.source is not None:
+                checks.check_condition(
+                    condition.source,
+                    found["conditioners"].keys(),
+                    found["styles"].keys(),
+                    self.faults,
+                )
+        for conditioner in found["conditioners"].values():
+            if conditioner.source is not None:
+                checks.check_conditioner(conditioner.source, self.faults)
+        for style in found["styles"].values():
+            if style.source is not None:
+                checks.check_style(style.source, found["balls"].keys(), self.faults)
+
+    def readings(self, conditions: Mapping[str, _Found]) -> dict[str, Readings]:
+        """Measured film by condition; the file must lie beside the condition that names it."""
+        made = {}
+        for name, (source, file) in conditions.items():
+            csv_name = source.data.get("readings") if source is not None else None
+            if source is None or not isinstance(csv_name, str) or not csv_name:
+                continue
+            if not _CSV_NAME.fullmatch(csv_name):
+                self.faults.add(
+                    source.file,
+                    source.line(("readings",)),
+                    "readings",
+                    "not a plain file name: allowed is the name of a .csv file in the same "
+                    f"folder, you wrote {wrote(csv_name)}",
+                )
+                continue
+            path = self.folder / "conditions" / csv_name
+            if not path.exists():
+                there = [p.name for p in path.parent.glob("*.csv")]
+                self.faults.add(
+                    source.file,
+                    source.line(("readings",)),
+                    "readings",
+                    f"missing file: there are {listing(there)}, you wrote {wrote(csv_name)}"
+                    f"{did_you_mean(csv_name, there)}",
+                )
+                continue
+            shares = file.shares if isinstance(file, models.ConditionFile) else None
+            readings = tables.read_readings(
+                path,
+                self.label(path),
+                convert.shares(shares) if shares and sum(shares.values()) else (),
+                models.VOLUME_MAX_ML,
+                self.faults,
+                self.bytes,
+            )
+            if readings is not None:
+                made[name] = readings
+        return made
+
+    def center(
+        self,
+        file: models.CenterFile,
+        found: Mapping[str, dict[str, _Found]],
+        readings: Mapping[str, Readings],
+        roster: tuple[tables.RosterLine, ...],
+    ) -> Center:
+        """The checked files as one frozen value."""
+
+        prefix = len(self.label(self.folder)) + 1
+        hashes = {
+            name[prefix:]: sha256(self.bytes[name]).hexdigest() for name in sorted(self.bytes)
+        }
+        return Center(
+            name=file.name,
+            folder=self.folder,
+            invented=file.invented,
+            lanes=file.lanes,
+            temperature_c=file.temperature_c,
+            surface=convert.surface(file.surface),
+            surfaces={
+                k: convert.surface(f) for k, f in _of(found, "surfaces", models.SurfaceFile).items()
+            },
+            friction=convert.friction(file.friction),
+            league=convert.league(file.league),
+            thresholds=convert.thresholds(file.kept_happy),
+            prices=convert.prices(file.prices),
+            today=file.today,
+            conditions={
+                k: convert.condition(k, f, readings.get(k))
+                for k, f in _of(found, "conditions", models.ConditionFile).items()
+            },
+            conditioners={
+                k: convert.conditioner(k, f)
+                for k, f in _of(found, "conditioners", models.ConditionerFile).items()
+            },
+            balls={k: convert.ball(k, f) for k, f in _of(found, "balls", models.BallFile).items()},
+            styles={
+                k: convert.style(k, f) for k, f in _of(found, "styles", models.StyleFile).items()
+            },
+            roster=roster,
+            file_hashes=hashes,
+        )

@@ -1,0 +1,144 @@
+"""Comma- or semicolon-separated text as rows of texts with their line numbers.
+
+Tolerates a byte-order mark, surrounding spaces and blank lines; with semicolons, decimal commas
+too.  Does not know what the columns mean.
+"""
+
+import csv
+import io
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from leaguesim.center.faults import Faults, did_you_mean, listing, wrote
+from leaguesim.center.validate import read_text
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """Rows as (line, column name -> text without surrounding spaces); absent columns read ''."""
+
+    file: str
+    header_line: int
+    rows: tuple[tuple[int, dict[str, str]], ...]
+    decimal_comma: bool
+
+
+def read_sheet(
+    path: Path,
+    file: str,
+    *,
+    needed: Sequence[str],
+    optional: Sequence[str],
+    faults: Faults,
+    hashes: dict[str, bytes],
+) -> Sheet | None:
+    """The rows of a CSV file; None when it has no usable header.  Every fault is noted."""
+    got = read_text(path, file, faults)
+    if got is None:
+        return None
+    text, hashes[file] = got
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    comma = ";" if first.count(";") > first.count(",") else ","
+    lines = _records(text, comma, file, faults)
+    if not lines:
+        faults.add(file, 1, "", f"empty file: a header with {', '.join(needed)} is needed")
+        return None
+    header_line, header = lines[0]
+    columns = [name.casefold() for name in header]
+    if not _header_fits(file, header_line, columns, needed, optional, faults):
+        return None
+    rows = []
+    for line, cells in lines[1:]:
+        extra = [cell for cell in cells[len(columns) :] if cell]
+        if extra:
+            text_ = f"too many cells: allowed are {len(columns)}, you wrote {len(cells)}"
+            faults.add(file, line, "", text_)
+            continue
+        padded = cells + [""] * (len(columns) - len(cells))
+        rows.append(
+            (line, {name: cell for name, cell in zip(columns, padded, strict=False) if name})
+        )
+    return Sheet(file, header_line, tuple(rows), comma == ";")
+
+
+def _records(text: str, comma: str, file: str, faults: Faults) -> list[tuple[int, list[str]]]:
+    """Non-blank records with the line each starts on."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=comma, strict=True)
+    records: list[tuple[int, list[str]]] = []
+    line = 1
+    try:
+        for cells in reader:
+            stripped = [cell.strip() for cell in cells]
+            if any(stripped):
+                records.append((line, stripped))
+            line = reader.line_num + 1
+    except csv.Error as fault:
+        faults.add(file, line, "", f"not valid CSV: {fault}")
+    return records
+
+
+def _header_fits(
+    file: str,
+    line: int,
+    columns: list[str],
+    needed: Sequence[str],
+    optional: Sequence[str],
+    faults: Faults,
+) -> bool:
+    before = len(faults.found)
+    known = [*needed, *optional]
+    for i, name in enumerate(columns):
+        if name and name not in known:
+            text = (
+                f"unknown column: allowed are {', '.join(known)}, you wrote "
+                f"{wrote(name)}{did_you_mean(name, known)}"
+            )
+            faults.add(file, line, name, text)
+        elif name and name in columns[:i]:
+            faults.add(file, line, name, "duplicate column: each is allowed once, you wrote two")
+    for name in needed:
+        if name not in columns:
+            text = f"missing column: needed are {', '.join(needed)}, you wrote {listing(columns)}"
+            faults.add(file, line, name, text)
+    return len(faults.found) == before
+
+
+def cell_number(
+    sheet: Sheet,
+    line: int,
+    column: str,
+    text: str,
+    span: tuple[float, float],
+    unit: str,
+    faults: Faults,
+    *,
+    inside: bool = False,
+) -> float | None:
+    """The number in a cell; None after noting a fault.  ``inside`` leaves the ends out."""
+    low, high = span
+    between = f"a number between {low:g} and {high:g}, both excluded,"
+    allowed = between if inside else f"a number from {low:g} to {high:g}"
+    allowed = f"{allowed} {unit}".rstrip(" ,")
+    plain = text.replace(",", ".") if sheet.decimal_comma and text.count(",") == 1 else text
+    try:
+        if "_" in plain:
+            raise ValueError
+        value = float(plain)
+    except ValueError:
+        what = "missing" if not text else "not a number"
+        faults.add(
+            sheet.file, line, column, f"{what}: allowed is {allowed}, you wrote {wrote(text)}"
+        )
+        return None
+    if not math.isfinite(value):
+        what = "not a finite number"
+    elif value < low or (inside and value == low):
+        what = "too small"
+    elif value > high or (inside and value == high):
+        what = "too large"
+    else:
+        return value
+    faults.add(sheet.file, line, column, f"{what}: allowed is {allowed}, you wrote {text}")
+    return None
