@@ -83,28 +83,24 @@ class BallPath:
     def at_pins(self) -> AtPins:
         """The last point of the course under the same names."""
         return AtPins(
-            *(
-                float(a[-1])
-                for a in (
-                    self.distance_ft,
-                    self.board,
-                    self.speed_mph,
-                    self.angle_deg,
-                    self.slip_mps,
-                    self.time_s,
-                )
-            ),
+            distance_ft=float(self.distance_ft[-1]),
+            board=float(self.board[-1]),
+            speed_mph=float(self.speed_mph[-1]),
+            angle_deg=float(self.angle_deg[-1]),
+            slip_mps=float(self.slip_mps[-1]),
+            time_s=float(self.time_s[-1]),
             arrived=self.ended == "pins",
         )
 
 
-def _tables(lane: Lane, ball: Ball) -> tuple[Any, ...]:
+def _tables(lane: Lane, ball: Ball) -> list[Any]:
     if lane.fixed_mu is not None:
         film, mix = np.zeros((1, 41)), np.zeros((1, 41), np.int8)
-        return film, mix, np.zeros((1, 2, 2), np.float32), np.zeros((1, 2), np.float32), *_NO_TABLE
+        none = np.zeros((1, 2, 2), np.float32)
+        return [film, mix, none, none[0], *_NO_TABLE]
     film, mix = kernel_film(lane)
     table = kernel_table(lane, ball.roughness_uin, ball.mu_dry)
-    return film, mix, table.drag, table.bare, ball.mu_dry, *table[2:]
+    return [film, mix, table.drag, table.bare, ball.mu_dry, *table[2:]]
 
 
 _NO_TABLE = (0.0, 1.0, 1.0, False)
@@ -124,7 +120,8 @@ def roll(release: Release, ball: Ball, lane: Lane, *, steps_per_ft: int = STEPS_
     """Roll one ball down a lane and keep its whole course.
 
     Friction is held over each step and the step solved exactly, so ``Lane.uniform`` and
-    ``Lane.zones`` are exact; those check lanes are as wide as the ball needs.  Source: Hopkins & Patterson 1977, Am. J. Phys. 45, 263-266.
+    ``Lane.zones`` are exact; those check lanes are as wide as the ball needs.
+    Source: Hopkins & Patterson 1977, Am. J. Phys. 45, 263-266.
 
     Parameters
     ----------
@@ -136,7 +133,7 @@ def roll(release: Release, ball: Ball, lane: Lane, *, steps_per_ft: int = STEPS_
     nodes = np.full((edges.size, 5), np.nan)
     rolled = np.full(1, np.inf)
     status = _kernel.trace(
-        *_tables(lane, ball),
+        *_tables(lane, ball),  # type: ignore[call-arg]
         fixed,
         edges,
         side_pull(lane.tilt_in),

@@ -114,3 +114,35 @@ def explore(
         arrival[i, 4] = track[:60].min()
         n = outcome_law(lib, arrival[i, 0], arrival[i, 1], out[2], mass, masks, weights)
         rack_value(masks, weights, n, clear, more, value[i])
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def choose_aims(
+    law: Array, made: Array, weights: Array, low: Array, high: Array, chance: Array, aim: Array
+) -> None:
+    """For each leave the target with the best chance of the spare, and the second ball's law there.
+
+    Parameters
+    ----------
+    law : (n, m, 11) chance that j pins fall, by leave and offset node
+    made : (n, m) chance that all of the leave falls
+    weights : (t, m) chance of arriving at each node when aiming at each target; what is missing to 1
+        misses the deck
+    low, high : (t,) nodes with any weight, half-open
+    chance : (n, 11) filled; ``aim`` (n,) filled with the index of the target
+    """
+    for i in range(law.shape[0]):
+        best = -1.0
+        for t in range(weights.shape[0]):
+            total = 0.0
+            for q in range(low[t], high[t]):
+                total += weights[t, q] * made[i, q]
+            if total > best:
+                best = total
+                aim[i] = t
+        t = aim[i]
+        chance[i, :] = 0.0
+        for q in range(low[t], high[t]):
+            for j in range(1, 11):
+                chance[i, j] += weights[t, q] * law[i, q, j]
+        chance[i, 0] = max(0.0, 1.0 - chance[i, 1:].sum())

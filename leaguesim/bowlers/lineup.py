@@ -1,0 +1,216 @@
+"""The line-up: where a bowler stands, where they send which ball, on the film as it is.
+
+Every line of a (ball, board, angle) grid is thrown once, its worth blurred by the bowler's own release
+error; the best few are thrown again with the whole error law and the best of those is refined.
+Does not move during play: ``play`` does that.
+"""
+
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from leaguesim.ball.path import side_pull
+from leaguesim.ball.values import Ball
+from leaguesim.bowlers import _kernel
+from leaguesim.bowlers.release import Intent, even_errors, strike_intent
+from leaguesim.bowlers.values import Bowler
+from leaguesim.errors import NumberError
+from leaguesim.lane.arrays import KernelTable, kernel_table
+from leaguesim.lane.lane import Lane
+from leaguesim.units import BOARD_M, DEG_RAD, FT_M
+
+Array = NDArray[np.float64]
+
+BOARD_STEP = 1.5
+ANGLES_DEG = np.arange(-5.5, 2.75, 0.25)
+ARROWS_FT = 15.0
+SHORTLIST = 8
+TRIALS = 128  # errors thrown at each line of the shortlist
+REFINE = ((0.75, 0.0), (-0.75, 0.0), (0.0, 0.12), (0.0, -0.12), (0.75, -0.12), (-0.75, 0.12))
+
+
+class Floor(NamedTuple):
+    """A lane made ready for kernels, seen from the right: film [m], mixes, side pull [m/s2]."""
+
+    film: Array
+    mix: NDArray[np.int8]
+    pull: float
+    lane: Lane
+
+
+class Line(NamedTuple):
+    """A line in the bowler's own frame (boards from their own edge, angles to the far side).
+
+    ``aim_offset`` where it meets the pins, ``sensitivity`` boards of offset a radian of angle,
+    ``worth`` the expected score of a game thrown with it on this film.
+    """
+
+    ball: int
+    board: float
+    angle: float
+    aim_offset: float
+    entry_deg: float
+    speed: float
+    roll_start_ft: float
+    breakpoint_board: float
+    sensitivity: float
+    worth: float
+
+
+def frame_of(hand: str) -> tuple[int, int]:
+    """Start column and step of a bowler's own frame in the kernels' films."""
+    return (0, 1) if hand == "right" else (40, -1)
+
+
+def game_worth(value: Array) -> Array:
+    """Mean score of a game of independent frames from (..., 4) rack expectations.
+
+    10 (total + strike * (total + strike * first) + spare * first): the closed-form mean.
+    """
+    s, b, p, t = (value[..., i] for i in range(4))
+    return np.asarray(10.0 * (t + s * (t + s * b) + p * b))
+
+
+def throw_many(
+    floor: Floor,
+    table: KernelTable,
+    ball: Ball,
+    intent: Intent,
+    hand: str,
+    lib: Any,
+    clear: Array,
+    more: Array,
+    releases: Array,
+) -> tuple[Array, Array]:
+    """Throw (n, 5) releases (speed, rim, rotation, angle, board): arrivals (n, 5), values (n, 4)."""
+    start, step = frame_of(hand)
+    r = np.ascontiguousarray(releases.T)
+    arrival, value = np.empty((r.shape[1], 5)), np.empty((r.shape[1], 4))
+    _kernel.explore(  # type: ignore[call-arg]
+        floor.film, floor.mix, table.drag, table.bare, ball.mu_dry, *table[2:], start, step,
+        step * floor.pull, intent.inertia, intent.mass, *r, lib, clear, more, arrival, value,
+    )  # fmt: skip
+    return arrival, value
+
+
+def grid(intent: Intent, boards: Array, angles: Array) -> Array:
+    """(boards * angles, 5) releases without error, angle fastest."""
+    out = np.empty((boards.size, angles.size, 5))
+    out[..., 0], out[..., 1], out[..., 2] = intent.speed, intent.rim, intent.rotation
+    out[..., 3], out[..., 4] = angles[None, :], boards[:, None]
+    return out.reshape(-1, 5)
+
+
+def with_errors(intent: Intent, board: float, angle: float, z: Array) -> Array:
+    """(n, 5) releases around a line; z (n, 5) are errors of angle, board, speed, revs, rotation."""
+    return np.stack(
+        [
+            np.maximum(intent.speed + intent.speed_sd * z[:, 2], 0.3 * intent.speed),
+            np.maximum(intent.rim + intent.rim_sd * z[:, 3], 0.0),
+            intent.rotation + intent.rotation_sd * z[:, 4],
+            angle + intent.angle_sd * z[:, 0],
+            board + intent.board_sd * z[:, 1],
+        ],
+        axis=1,
+    )
+
+
+def _blur(value: Array, angle_sd: float, step: float) -> Array:
+    """Blur (boards, angles, 4) along the angles by a normal error; beyond the grid nothing scores."""
+    reach = max(1, int(np.ceil(4.0 * angle_sd / step)))
+    x = np.arange(-reach, reach + 1) * step
+    w = np.exp(-0.5 * (x / max(angle_sd, 0.25 * step)) ** 2)
+    w /= w.sum()
+    padded = np.pad(value, ((0, 0), (reach, reach), (0, 0)))
+    out = np.zeros_like(value)
+    for k in range(w.size):
+        out += w[k] * padded[:, k : k + value.shape[1]]
+    return out
+
+
+def find_line(
+    bowler: Bowler,
+    floor: Floor,
+    lib: Any,
+    clear: Array,
+    more: Array,
+    *,
+    hold_ball: int | None = None,
+) -> Line:
+    """The best line and ball this bowler can find on this film with the accuracy they have.
+
+    Parameters
+    ----------
+    lib : ``CarryLibrary.arrays``
+    clear, more : (1024,) the bowler's spare shooting by standing mask (``spares.spare_law``)
+    hold_ball : look only at this ball of the bag
+    """
+    shown: list[tuple[float, int, float, float]] = []
+    boards = np.arange(bowler.laydown_low_board, bowler.laydown_high_board + 0.01, BOARD_STEP)
+    angles = ANGLES_DEG * DEG_RAD
+    intents = [strike_intent(bowler, b) for b in bowler.bag]
+    tables = [kernel_table(floor.lane, b.roughness_uin, b.mu_dry) for b in bowler.bag]
+    arrows = boards[:, None] + ARROWS_FT * FT_M / BOARD_M * np.tan(angles)[None, :]
+    off_lane = (arrows < 2.0) | (arrows > 38.0)
+
+    def thrown(k: int, releases: Array) -> tuple[Array, Array]:
+        return throw_many(
+            floor, tables[k], bowler.bag[k], intents[k], bowler.hand, lib, clear, more, releases
+        )
+
+    for k, intent in enumerate(intents):
+        if hold_ball is not None and k != hold_ball:
+            continue
+        _, value = thrown(k, grid(intent, boards, angles))
+        sd = np.hypot(intent.angle_sd, 0.12 * intent.board_sd * DEG_RAD)
+        worth = game_worth(
+            _blur(value.reshape(boards.size, angles.size, 4), sd, angles[1] - angles[0])
+        )
+        worth[off_lane] = -1.0
+        for at in np.argsort(-worth, axis=None, kind="stable")[:SHORTLIST]:
+            i, j = divmod(int(at), angles.size)
+            shown.append((-float(worth[i, j]), k, float(boards[i]), float(angles[j])))
+    z = even_errors(TRIALS)
+
+    def worth_of(k: int, board: float, angle: float) -> float:
+        _, value = thrown(k, with_errors(intents[k], board, angle, z))
+        return float(game_worth(value.mean(axis=0)))
+
+    tried = sorted(
+        ((-worth_of(k, b, a), k, b, a) for _, k, b, a in sorted(shown)[:SHORTLIST]),
+        key=lambda t: t,
+    )
+    cost, k, board, angle = tried[0]
+    for db, da in REFINE:
+        b, a = board + db, angle + da * DEG_RAD
+        if not bowler.laydown_low_board <= b <= bowler.laydown_high_board:
+            continue
+        other = -worth_of(k, b, a)
+        if other < cost:
+            cost, board, angle = other, b, a
+    return _measured(k, board, angle, -cost, intents[k], lambda r: thrown(k, r)[0])
+
+
+def _measured(
+    k: int, board: float, angle: float, worth: float, intent: Intent, arrivals: Any
+) -> Line:
+    step = 0.15 * DEG_RAD
+    got = arrivals(grid(intent, np.array([board]), angle + np.array([-step, 0.0, step])))
+    if np.isnan(got[1]).any():
+        # Even the ball they mean ends in the gutter: no line exists on this film.
+        return Line(k, board, angle, 0.0, 0.0, intent.speed, np.inf, board, 400.0, worth)
+    low, middle, high = got[:, 0]
+    ends = (low if np.isfinite(low) else middle), (high if np.isfinite(high) else middle)
+    turn = (ends[1] - ends[0]) / (2.0 * step)
+    if not np.isfinite(worth):
+        raise NumberError("line-up: the worth of a line is not a finite number")
+    return Line(
+        k, board, angle, float(middle), float(got[1, 1]), float(got[1, 2]),
+        float(got[1, 3]) / FT_M, float(got[1, 4]), float(turn) if abs(turn) > 60.0 else 60.0, worth,
+    )  # fmt: skip
+
+
+def floor_of(lane: Lane, film: Array, mix: NDArray[np.int8]) -> Floor:
+    """A lane and a padded film of it as a ``Floor``."""
+    return Floor(film, mix, side_pull(lane.tilt_in), lane)
