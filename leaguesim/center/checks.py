@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterable
 from typing import Any
 
 from leaguesim.center.faults import Faults, key_text, unknown, wrote
-from leaguesim.center.models import VOLUME_MAX_ML
+from leaguesim.center.models import VOLUME_MAX_ML, ConditionerFile
 from leaguesim.center.positions import KeyPath
 from leaguesim.center.validate import Source
 from leaguesim.errors import InputError
@@ -124,12 +124,15 @@ def _bands_or_readings(source: Source, faults: Faults) -> None:
 def check_conditioner(source: Source, faults: Faults) -> None:
     """The governing body's viscosity limits, carried to their own temperature by ASTM D341."""
     data = source.data
-    value = number(data, "viscosity_mpas") if "viscosity_mpas" in data else 35.0
-    at_c = number(data, "viscosity_at_c") if "viscosity_at_c" in data else VISCOSITY_TEST_C
-    change = (
-        number(data, "viscosity_change_per_10f") if "viscosity_change_per_10f" in data else -0.22
+    value, at_c, change, density = (
+        number({key: data.get(key, ConditionerFile.model_fields[key].default)}, key)
+        for key in (
+            "viscosity_mpas",
+            "viscosity_at_c",
+            "viscosity_change_per_10f",
+            "density_g_per_ml",
+        )
     )
-    density = number(data, "density_g_per_ml") if "density_g_per_ml" in data else 0.85
     if value is None or at_c is None or change is None or density is None:
         return
     if not (0 < value <= 2000 and 0 <= at_c <= 100 and -0.5 <= change < 0 and density > 0):

@@ -11,8 +11,9 @@ from os import PathLike
 from pathlib import Path
 from typing import NamedTuple, TypeVar, cast
 
+from leaguesim.bowlers.values import RosterLine
 from leaguesim.center import checks, convert, models, tables
-from leaguesim.center.faults import Faults, did_you_mean, listing, wrote
+from leaguesim.center.faults import Faults, did_you_mean, listing, shown, wrote
 from leaguesim.center.validate import Source, check_model, parse, read_text
 from leaguesim.center.values import Center
 from leaguesim.errors import InputError, ProfileError
@@ -52,14 +53,14 @@ def read(path: str | PathLike[str]) -> Center:
     try:
         is_folder = folder.is_dir()
     except (OSError, ValueError) as fault:
-        raise ProfileError([f"{path}: cannot be read: {fault}"]) from None
+        raise ProfileError([f"{shown(str(path))}: cannot be read: {fault}"]) from None
     if not is_folder:
         what = (
             "this is a file; the center's folder is needed"
             if folder.exists()
             else ("missing folder: a center is a folder with center.toml and roster.csv in it")
         )
-        raise ProfileError([f"{folder.as_posix()}: {what}"])
+        raise ProfileError([f"{shown(folder.as_posix())}: {what}"])
     return _Reading(folder).run()
 
 
@@ -73,7 +74,7 @@ def find_condition(center: Center, name: str) -> Condition:
     if name in center.conditions:
         return center.conditions[name]
     raise InputError(
-        f"condition {wrote(name)} not found in {center.folder.as_posix()}: there are "
+        f"condition {wrote(name)} not found in {shown(center.folder.as_posix())}: there are "
         f"{listing(center.conditions)}{did_you_mean(name, center.conditions)}"
     )
 
@@ -93,10 +94,13 @@ class _Reading:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.faults = Faults()
-        self.bytes: dict[str, bytes] = {}
+        self.bytes: dict[str, bytes] = {}  # by label, what reports call a file
+        self.names: dict[str, str] = {}  # label: path inside the folder
 
     def label(self, path: Path) -> str:
-        return path.as_posix()
+        text = shown(path.as_posix())
+        self.names[text] = path.relative_to(self.folder).as_posix()
+        return text
 
     def run(self) -> Center:
         center = self.toml(self.folder / "center.toml", "center")
@@ -224,14 +228,11 @@ class _Reading:
         file: models.CenterFile,
         found: Mapping[str, dict[str, _Found]],
         readings: Mapping[str, Readings],
-        roster: tuple[tables.RosterLine, ...],
+        roster: tuple[RosterLine, ...],
     ) -> Center:
         """The checked files as one frozen value."""
 
-        prefix = len(self.label(self.folder)) + 1
-        hashes = {
-            name[prefix:]: sha256(self.bytes[name]).hexdigest() for name in sorted(self.bytes)
-        }
+        hashes = {self.names[label]: sha256(raw).hexdigest() for label, raw in self.bytes.items()}
         return Center(
             name=file.name,
             folder=self.folder,
@@ -260,5 +261,5 @@ class _Reading:
                 k: convert.style(k, f) for k, f in _of(found, "styles", models.StyleFile).items()
             },
             roster=roster,
-            file_hashes=hashes,
+            file_hashes=dict(sorted(hashes.items())),
         )

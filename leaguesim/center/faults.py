@@ -37,11 +37,16 @@ class Faults:
         return list(dict.fromkeys(text for _, _, text in sorted(self.found)))
 
 
+def shown(text: str) -> str:
+    """The text on one line: signs that can't be printed are escaped."""
+    return text if text.isprintable() else text.encode("unicode_escape").decode("ascii")
+
+
 def key_text(path: KeyPath) -> str:
     """``bands[0].shares.amber`` for ``("bands", 0, "shares", "amber")``; bands count from 0."""
     text = ""
     for part in path:
-        text += f"[{part}]" if isinstance(part, int) else f".{part}" if text else part
+        text += f"[{part}]" if isinstance(part, int) else f".{shown(part)}" if text else shown(part)
     return text
 
 
@@ -50,11 +55,9 @@ def wrote(value: object) -> str:
     if isinstance(value, bool):
         return "true (a boolean)" if value else "false (a boolean)"
     if isinstance(value, str):
-        text = '"' + value.encode("unicode_escape").decode("ascii").replace('"', '\\"') + '"'
-        if value.isprintable():
-            text = f'"{value}"'
+        text = f'"{shown(value)}"'
     elif isinstance(value, dict):
-        text = "a table with " + ", ".join(map(str, value)) if value else "an empty table"
+        text = "a table with " + shown(", ".join(map(str, value))) if value else "an empty table"
     elif isinstance(value, list):
         text = f"a list of {len(value)}"
     elif isinstance(value, (datetime.date, datetime.time)):
@@ -68,7 +71,7 @@ def wrote(value: object) -> str:
 
 def listing(names: Iterable[str]) -> str:
     """``a, b, c`` or ``(none)``; at most twenty names."""
-    names = sorted(names)
+    names = sorted(map(shown, names))
     if len(names) > 20:
         return ", ".join(names[:20]) + f" and {len(names) - 20} more"
     return ", ".join(names) if names else "(none)"
@@ -78,7 +81,7 @@ def did_you_mean(name: str, names: Iterable[str]) -> str:
     """``; did you mean X?`` or an empty text; case is disregarded."""
     folded = {other.casefold(): other for other in names}
     close = get_close_matches(name.casefold(), list(folded), n=1, cutoff=0.6)
-    return f"; did you mean {folded[close[0]]}?" if close else ""
+    return f"; did you mean {shown(folded[close[0]])}?" if close else ""
 
 
 def unknown(what: str, name: str, names: Iterable[str]) -> str:

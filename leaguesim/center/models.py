@@ -8,6 +8,7 @@ Equipment Specifications and Certifications Manual.
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
+from pydantic.config import JsonDict
 
 from leaguesim import units
 
@@ -35,7 +36,11 @@ def num(
     """Limits of a number, with the sentence that says them."""
     kind = "a whole number" if whole else "a number"
     span = f"above {low:g} and up to {high:g}" if above_low else f"from {low:g} to {high:g}"
-    words = {"allowed": f"{kind} {span} {unit}".rstrip(), "below": if_below, "above": if_above}
+    words: JsonDict = {
+        "allowed": f"{kind} {span} {unit}".rstrip(),
+        "below": if_below,
+        "above": if_above,
+    }
     if above_low:
         return Field(gt=low, le=high, json_schema_extra={"words": words})
     return Field(ge=low, le=high, json_schema_extra={"words": words})
@@ -43,7 +48,7 @@ def num(
 
 def text(longest: int = 200) -> Any:
     """A text of at least one sign."""
-    words = {"allowed": f"a text of 1 to {longest} signs", "below": "", "above": ""}
+    words: JsonDict = {"allowed": f"a text of 1 to {longest} signs", "below": "", "above": ""}
     return Field(min_length=1, max_length=longest, json_schema_extra={"words": words})
 
 
@@ -55,7 +60,7 @@ Revs = Annotated[float, num(0, 700, "rpm")]
 Rotation = Annotated[float, num(-120, 120, "degrees")]
 Tilt = Annotated[float, num(-45, 60, "degrees")]
 Angle = Annotated[float, num(0, 5, "degrees", above_low=True)]
-Board = Annotated[float, num(1, units.BOARDS, "(boards 1 to 39, from the right edge)")]
+Board = Annotated[float, num(1, units.BOARDS, "(counted from the right edge)")]
 FromFeet = Annotated[
     float,
     num(
@@ -146,7 +151,7 @@ class CenterFile(File):
     """The center's name."""
     invented: bool = False
     """True for demo material: reports then say that the center is invented."""
-    lanes: Annotated[int, num(2, 200, "lanes", whole=True)]
+    lanes: Annotated[int, num(2, 200, whole=True)]
     """Number of lanes."""
     temperature_c: Annotated[float, num(5, 40, "degrees C")] = 21.1
     """Temperature of lane and oil while people bowl [degrees C]."""

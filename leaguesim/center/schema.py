@@ -3,6 +3,7 @@
 Does not say what only ``checks`` can tell, such as shares adding up to 1 or names in other files.
 """
 
+import json
 from typing import Any
 
 from leaguesim.center.models import MODELS
@@ -18,6 +19,11 @@ def schemas() -> dict[str, dict[str, Any]]:
         shared = raw.pop("$defs", {})
         made[kind] = {"$schema": DIALECT, **_inline(raw, shared)}
     return made
+
+
+def schema_text() -> str:
+    """All schemas as one JSON text, kind by kind; the committed copy is exactly this."""
+    return json.dumps(schemas(), indent=2, ensure_ascii=False) + "\n"
 
 
 def _inline(part: Any, shared: dict[str, Any]) -> Any:

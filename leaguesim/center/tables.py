@@ -8,7 +8,7 @@ from collections.abc import Collection
 from pathlib import Path
 
 from leaguesim.bowlers.values import RosterLine
-from leaguesim.center.faults import Faults, listing, unknown, wrote
+from leaguesim.center.faults import Faults, did_you_mean, listing, unknown, wrote
 from leaguesim.center.sheet import Sheet, cell_number, read_sheet
 from leaguesim.errors import InputError
 from leaguesim.lane.film import readings_units, volume_ml
@@ -78,6 +78,7 @@ def _roster_line(
     if hand not in HANDS:
         what = "unknown hand" if hand else "missing"
         text = f"{what}: allowed are {listing(HANDS)}, you wrote {wrote(row['hand'])}"
+        text += did_you_mean(hand, HANDS)
         faults.add(sheet.file, line, "hand", text)
     if row["style"] not in styles:
         faults.add(sheet.file, line, "style", unknown("style", row["style"], styles))

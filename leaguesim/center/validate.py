@@ -12,7 +12,7 @@ from typing import Annotated, Any, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
-from leaguesim.center.faults import Faults, did_you_mean, key_text, listing, wrote
+from leaguesim.center.faults import Faults, did_you_mean, key_text, listing, shown, wrote
 from leaguesim.center.models import File
 from leaguesim.center.positions import KeyPath, line_of, positions
 
@@ -91,7 +91,7 @@ def parse(text: str, file: str, faults: Faults) -> Source | None:
 
 def _hint(text: str, line: int) -> str:
     lines = text.splitlines()
-    return f" in: {lines[line - 1].strip()[:60]}" if 0 < line <= len(lines) else ""
+    return f" in: {shown(lines[line - 1].strip()[:60])}" if 0 < line <= len(lines) else ""
 
 
 def check_model(source: Source, model: type[File], faults: Faults) -> File | None:
@@ -116,7 +116,7 @@ def _sentence(model: type[File], path: KeyPath, error: dict[str, Any]) -> str:
         names = list(owner.model_fields) if owner else []
         name = str(path[-1])
         return (
-            f"unknown key: allowed are {listing(names)}, you wrote {name} = {wrote(value)}"
+            f"unknown key: allowed are {listing(names)}, you wrote {shown(name)} = {wrote(value)}"
             f"{did_you_mean(name, names)}"
         )
     if kind == "missing":
