@@ -8,8 +8,8 @@ left from the bowler's own edge.  Does not model precession of the axis or a cha
 import math
 
 import numpy as np
-from numba import njit
 
+from leaguesim.compiled import kernel, small_kernel
 from leaguesim.lane._kernel import film_at, table_mu
 
 Array = np.ndarray
@@ -26,7 +26,7 @@ GUTTER = 1
 STOPPED = 2
 
 
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+@small_kernel
 def launch(
     speed: float, rim: float, rotation: float, angle: float, inertia: float
 ) -> tuple[float, float, float, float, float]:
@@ -50,7 +50,7 @@ def launch(
     return 0.0, 1.0, 0.0, fx, fy
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def throw(
     film: Array,
     mix: Array,
@@ -87,7 +87,8 @@ def throw(
 
     Returns
     -------
-    ARRIVED, GUTTER or STOPPED; ``out[4]`` beyond 60 ft means it never rolled
+    ARRIVED, GUTTER or STOPPED; ``out[4]`` beyond 60 ft means it never rolled.  A ball that did not
+    arrive leaves only ``out[4]``: how many rows of ``track`` it crossed
     """
     slip, dx, dy, fx, fy = launch(speed, rim, rotation, angle, inertia)
     per_c = 1.0 / inertia
@@ -100,6 +101,7 @@ def throw(
     per_board = 1.0 / BOARD
     vx = fx + ax * slip
     if vx < SLOWEST or fx < SLOWEST:
+        out[4] = 0
         return STOPPED
     per_vx = 1.0 / vx
     half_loss = 0.0
@@ -113,7 +115,7 @@ def throw(
         vy = fy + ay * slip + drift
         middle = b + vy * per_vx * half_ft * per_board
         if not (0.5 <= middle < 39.5):
-            out[0] = middle
+            out[4] = row
             return GUTTER
         track[row] = middle
         h, column = film_at(film, row, middle, start, step)
@@ -134,6 +136,7 @@ def throw(
             s = 0.0
         vx = fx + ax * s
         if vx < SLOWEST:
+            out[4] = row
             return STOPPED
         per_vx = 1.0 / vx
         vy = fy + ay * s + drift
@@ -170,7 +173,7 @@ def throw(
                 continue
             middle = b + ((fy + drift) * t + 0.5 * pull_rolling * t * t) * per_board
             if not (0.5 <= middle < 39.5):
-                out[0] = middle
+                out[4] = i
                 return GUTTER
             track[i] = middle
         t = left / vx
@@ -189,11 +192,12 @@ def throw(
     out[4] = roll
     out[5] = time
     if not (0.5 <= b <= 39.5):
+        out[4] = ROWS
         return GUTTER
     return ARRIVED
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def trace(
     film: Array,
     mix: Array,

@@ -7,9 +7,9 @@ SI; does not choose a line.
 import math
 
 import numpy as np
-from numba import njit
 
 from leaguesim.ball._kernel import ARRIVED, throw
+from leaguesim.compiled import kernel
 from leaguesim.pins._kernel import MAX_OUTCOMES, CarryArrays, outcome_law
 
 Array = np.ndarray
@@ -20,7 +20,7 @@ SPARE = 2
 TOTAL = 3
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def rack_value(masks: Array, weights: Array, n: int, clear: Array, more: Array, out: Array) -> None:
     """Expectations of one fresh-rack ball and the spare after it.
 
@@ -56,7 +56,7 @@ def rack_value(masks: Array, weights: Array, n: int, clear: Array, more: Array, 
     out[TOTAL] = first + second
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def explore(
     film: Array,
     mix: Array,
@@ -116,7 +116,7 @@ def explore(
         rack_value(masks, weights, n, clear, more, value[i])
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def choose_aims(
     law: Array, made: Array, weights: Array, low: Array, high: Array, chance: Array, aim: Array
 ) -> None:

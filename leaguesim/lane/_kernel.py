@@ -7,12 +7,13 @@ film.  Does not know where the ball goes: the tracks come from ``ball``.
 """
 
 import numpy as np
-from numba import njit
+
+from leaguesim.compiled import kernel, small_kernel
 
 Array = np.ndarray
 
 
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+@small_kernel
 def film_at(film: Array, row: int, board: float, start: int, step: int) -> tuple[float, int]:
     """Film under the ball [m], linear between board centres, and the nearest board's column."""
     j = int(board)
@@ -22,7 +23,7 @@ def film_at(film: Array, row: int, board: float, start: int, step: int) -> tuple
     return h, (left if f < 0.5 else left + step)
 
 
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+@small_kernel
 def table_mu(
     drag: Array,
     bare: Array,
@@ -67,7 +68,7 @@ def table_mu(
     return mu_dry * (phi * (1.0 - y) + y)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def wear_track(
     film: Array,
     mix: Array,

@@ -1,0 +1,350 @@
+"""The league night on a pair of lanes, ball by ball: arrays in, arrays out.
+
+Order of play, wear, reactions and scoring; every random number comes in as an argument.  A bowler
+reacts to where the ball arrived, never to the pins that fell, so the mean of a game is exact given the
+night's arrivals.  SI; every bowler is thrown in their own-hand frame.
+"""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from leaguesim.ball._kernel import ARRIVED, throw
+from leaguesim.bowlers._kernel import FIRST, SPARE, STRIKE, TOTAL, rack_value
+from leaguesim.compiled import kernel
+from leaguesim.lane._kernel import wear_track
+from leaguesim.pins._kernel import MAX_OUTCOMES, CarryArrays, outcome_law, pick
+from leaguesim.scoring._kernel import expected_game, score_slots
+
+Array = np.ndarray
+
+# Layout of a bowler's draws for one night: form, then slots of six numbers.
+FORM_DRAWS = 4
+SLOT_DRAWS = 6  # normal errors of angle, board, speed, revs, rotation; one uniform for the pins
+PRACTICE_SLOTS = 8
+GAME_SLOTS = 21
+
+# Columns of the counts.
+RACKS, STRIKES, TRIES, SPARES, POCKET, CORNER, GUTTERS, MOVES, BALLS = range(9)
+COUNTS = 9
+
+# A pocket hit: the ball's centre from 1.25 to 3.75 boards to the own side of the head pin (17.5 is best).
+POCKET_LOW, POCKET_HIGH = 1.25, 3.75
+
+FORM_ACCURACY = 0.12  # day form: sd of the log of the release error's size (assumed)
+FORM_SPEED = 0.07  # day form: sd of the night's speed [m/s] (assumed)
+REMEMBER = 0.7  # how much of the running mean of arrivals is kept from ball to ball (assumed)
+LEAST_MOVE = 0.75  # boards off the aim, on the mean, before anybody moves (assumed)
+NOISE_MOVE = 0.6  # ... and this share of the bowler's own usual spread at the pins (assumed)
+FARTHEST_MOVE = 0.055  # largest change of angle in a night [rad]
+
+
+class Covers(NamedTuple):
+    """Friction tables of every ball cover in play: (covers, mixes, ...) as in ``lane.arrays``."""
+
+    drag: Array
+    bare: Array
+    mu_dry: Array
+    per_film: float
+    per_slip: float
+    effective: bool
+
+
+class Throws(NamedTuple):
+    """One kind of delivery (strike or spare) of n bowlers; sd = standard deviation."""
+
+    cover: Array
+    speed: Array
+    rim: Array
+    rotation: Array
+    inertia: Array
+    mass: Array
+    angle_sd: Array
+    board_sd: Array
+    speed_sd: Array
+    rim_sd: Array
+    rotation_sd: Array
+    take: Array  # (n, mixes) wear
+    kept: Array  # (n, mixes)
+    lay: Array  # (n,)
+
+
+class Crew(NamedTuple):
+    """The n bowlers on a pair, in their order of play."""
+
+    side: Array  # 0: starts on the first lane of the pair
+    start: Array
+    step: Array
+    board: Array
+    angle: Array
+    aim: Array
+    sensitivity: Array
+    gain: Array
+    patience: Array
+    strike: Throws
+    spare: Throws
+    leave_board: Array  # (n, leaves)
+    leave_angle: Array
+    leave_chance: Array  # (n, leaves, 11)
+    clear: Array  # (n, 1024)
+    more: Array
+
+
+@kernel
+def _deliver(
+    film: Array, mix: Array, pull: float, covers: Covers, crew: Crew, kind: Throws, i: int,
+    board: float, angle: float, form: Array, draws: Array, track: Array, out: Array,
+) -> int:  # fmt: skip
+    """One ball with its errors; returns the status of ``throw``. ``draws`` (6,), ``form`` (2,)."""
+    c = kind.cover[i]
+    scale = form[0]
+    return throw(
+        film, mix, covers.drag[c], covers.bare[c], covers.mu_dry[c],
+        covers.per_film, covers.per_slip, covers.effective,
+        crew.start[i], crew.step[i], crew.step[i] * pull,
+        max(kind.speed[i] + kind.speed_sd[i] * draws[2] + form[1], 0.3 * kind.speed[i]),
+        max(kind.rim[i] + kind.rim_sd[i] * draws[3], 0.0),
+        kind.rotation[i] + kind.rotation_sd[i] * draws[4],
+        angle + scale * kind.angle_sd[i] * draws[0],
+        min(max(board + scale * kind.board_sd[i] * draws[1], 0.5), 39.5),
+        kind.inertia[i], track, out,
+    )  # fmt: skip
+
+
+@kernel
+def _wear(
+    film: Array, mix: Array, crew: Crew, kind: Throws, i: int, status: int, track: Array,
+    out: Array, ledger: Array,
+) -> None:  # fmt: skip
+    rows = 60 if status == ARRIVED else int(out[4])
+    wear_track(
+        film, mix, track, rows, crew.start[i], crew.step[i], kind.take[i], kind.kept[i],
+        kind.lay[i], ledger,
+    )  # fmt: skip
+
+
+@kernel
+def _react(
+    crew: Crew, i: int, lane: int, offset: float, shift: Array, memory: Array, seen: Array
+) -> bool:
+    """Remember where the ball arrived and move when the mean is off by more than usual."""
+    off = min(max(offset - crew.aim[i], -6.0), 6.0)
+    memory[i, lane] = REMEMBER * memory[i, lane] + (1.0 - REMEMBER) * off
+    seen[i, lane] += 1
+    if seen[i, lane] < crew.patience[i]:
+        return False
+    # The running mean starts at nothing: scale by the weight it has gathered.
+    mean = memory[i, lane] / (1.0 - REMEMBER ** seen[i, lane])
+    usual = abs(crew.sensitivity[i]) * crew.strike.angle_sd[i]
+    if abs(mean) < max(LEAST_MOVE, NOISE_MOVE * usual):
+        return False
+    turn = shift[i, lane] - crew.gain[i] * mean / crew.sensitivity[i]
+    shift[i, lane] = min(max(turn, -FARTHEST_MOVE), FARTHEST_MOVE)
+    memory[i, lane] = 0.0
+    seen[i, lane] = 0
+    return True
+
+
+@kernel
+def _second(crew: Crew, i: int, leave: int, u: float) -> int:
+    """Pins that the second ball adds: the inverse distribution at one uniform."""
+    below = 0.0
+    for j in range(10):
+        below += crew.leave_chance[i, leave, j]
+        if u < below:
+            return j
+    return 10
+
+
+@kernel
+def play_nights(
+    films: Array,
+    mix: Array,
+    pulls: Array,
+    wears: bool,
+    crew: Crew,
+    covers: Covers,
+    lib: CarryArrays,
+    leave_index: Array,
+    draws: Array,
+    games: int,
+    practice: int,
+    exact: Array,
+    sampled: Array,
+    counts: Array,
+    misses: Array,
+    ends: Array,
+    ledger: Array,
+) -> None:
+    """Nights of a league on one pair of lanes.
+
+    Parameters
+    ----------
+    films : (starts, 63, 41) film that a night starts from, both lanes alike; night k takes k % starts
+    mix : (63, 41) mixture index; ``pulls`` (2,) side pull of each lane [m/s2]
+    wears : False leaves the film as it was
+    leave_index : (1024,) row of the spare tables by standing mask
+    draws : (nights, n, FORM_DRAWS + slots * SLOT_DRAWS)
+    exact : (nights, n, games) filled with the mean of each game given the night's arrivals
+    sampled : (nights, n, games) filled with scores of games played out
+    counts : (nights, n, COUNTS) filled
+    misses : (nights, n, 2, 6) filled by side of the miss (0 inside, 1 outside): balls, sum of |miss|
+        [deg], of its square, of expected first-ball pins, of its square, of the product
+    ends : (nights, 2, 63, 41) filled with the film each lane ends with, if its length is not 0
+    ledger : (2,) oil that left the lanes, as in ``wear_track``
+    """
+    n = crew.side.shape[0]
+    nights = draws.shape[0]
+    film = np.empty((2, films.shape[1], films.shape[2]))
+    track = np.empty(64)
+    out = np.empty(6)
+    masks = np.empty(MAX_OUTCOMES, np.int64)
+    weights = np.empty(MAX_OUTCOMES)
+    racks = np.empty((n, 12, 4))
+    columns = np.empty((4, 12))
+    slots = np.zeros((n, GAME_SLOTS), np.int64)
+    shift = np.empty((n, 2))
+    memory = np.empty((n, 2))
+    seen = np.empty((n, 2), np.int64)
+    form = np.empty((n, 2))
+    for night in range(nights):
+        film[0] = films[night % films.shape[0]]
+        film[1] = film[0]
+        shift[:] = 0.0
+        memory[:] = 0.0
+        seen[:] = 0
+        for i in range(n):
+            form[i, 0] = math.exp(FORM_ACCURACY * draws[night, i, 0])
+            form[i, 1] = FORM_SPEED * draws[night, i, 1]
+        for k in range(practice):
+            for i in range(n):
+                lane = (crew.side[i] + k) & 1
+                at = FORM_DRAWS + SLOT_DRAWS * k
+                status = _deliver(
+                    film[lane], mix, pulls[lane], covers, crew, crew.strike, i, crew.board[i],
+                    crew.angle[i] + shift[i, lane], form[i], draws[night, i, at:], track, out,
+                )  # fmt: skip
+                if wears:
+                    _wear(film[lane], mix, crew, crew.strike, i, status, track, out, ledger)
+                if status == ARRIVED:
+                    _react(crew, i, lane, 20.0 - out[0], shift, memory, seen)
+        for game in range(games):
+            for frame in range(10):
+                for i in range(n):
+                    lane = (crew.side[i] + frame + game) & 1
+                    slot = 2 * frame
+                    standing = 0  # 0: a fresh rack
+                    first_of_rack = frame
+                    for ball in range(3 if frame == 9 else 2):
+                        at = FORM_DRAWS + SLOT_DRAWS * (
+                            PRACTICE_SLOTS + GAME_SLOTS * game + slot + ball
+                        )
+                        z = draws[night, i, at : at + SLOT_DRAWS]
+                        due = (
+                            ball == 0
+                            or standing > 0
+                            or (frame == 9 and ball == 1 and slots[i, 18] == 10)
+                            or (
+                                frame == 9
+                                and ball == 2
+                                and (slots[i, 18] == 10 or slots[i, 18] + slots[i, 19] == 10)
+                            )
+                        )
+                        fresh = due and standing == 0
+                        # The tenth frame's extra racks enter the mean whether they are thrown or not.
+                        if fresh or (frame == 9 and ball > 0):
+                            first_of_rack = frame + ball
+                            status = _deliver(
+                                film[lane], mix, pulls[lane], covers, crew, crew.strike, i,
+                                crew.board[i], crew.angle[i] + shift[i, lane], form[i], z, track, out,
+                            )  # fmt: skip
+                            if status == ARRIVED:
+                                offset = 20.0 - out[0]
+                                count = outcome_law(
+                                    lib, offset, math.degrees(out[1]), out[2],
+                                    crew.strike.mass[i], masks, weights,
+                                )  # fmt: skip
+                            else:
+                                offset = math.nan
+                                count = 1
+                                masks[0] = 0
+                                weights[0] = 1.0
+                            value = racks[i, first_of_rack]
+                            rack_value(masks, weights, count, crew.clear[i], crew.more[i], value)
+                            if fresh:
+                                down = pick(masks, weights, count, z[5])
+                                standing = 1023 - down
+                                pins = 0
+                                for bit in range(10):
+                                    pins += (down >> bit) & 1
+                                slots[i, slot + ball] = pins
+                                tally = counts[night, i]
+                                tally[RACKS] += 1
+                                tally[BALLS] += 1
+                                if standing == 0:
+                                    tally[STRIKES] += 1
+                                if status != ARRIVED:
+                                    tally[GUTTERS] += 1
+                                if POCKET_LOW <= offset <= POCKET_HIGH:
+                                    tally[POCKET] += 1
+                                    if standing == 64 or standing == 512:
+                                        tally[CORNER] += 1
+                                miss = math.degrees(form[i, 0] * crew.strike.angle_sd[i] * z[0])
+                                side = 0 if miss > 0.0 else 1
+                                miss = abs(miss)
+                                sums = misses[night, i, side]
+                                sums[0] += 1.0
+                                sums[1] += miss
+                                sums[2] += miss * miss
+                                sums[3] += value[FIRST]
+                                sums[4] += value[FIRST] * value[FIRST]
+                                sums[5] += miss * value[FIRST]
+                                if wears:
+                                    _wear(
+                                        film[lane], mix, crew, crew.strike, i, status, track,
+                                        out, ledger,
+                                    )  # fmt: skip
+                                if status == ARRIVED and _react(
+                                    crew, i, lane, offset, shift, memory, seen
+                                ):
+                                    tally[MOVES] += 1
+                        if due and not fresh:
+                            leave = leave_index[standing]
+                            added = _second(crew, i, leave, z[5])
+                            slots[i, slot + ball] = added
+                            left = 0
+                            for bit in range(10):
+                                left += (standing >> bit) & 1
+                            tally = counts[night, i]
+                            tally[TRIES] += 1
+                            tally[BALLS] += 1
+                            if added == left:
+                                tally[SPARES] += 1
+                            if wears:
+                                status = _deliver(
+                                    film[lane], mix, pulls[lane], covers, crew, crew.spare, i,
+                                    crew.leave_board[i, leave], crew.leave_angle[i, leave],
+                                    form[i], z, track, out,
+                                )  # fmt: skip
+                                _wear(
+                                    film[lane], mix, crew, crew.spare, i, status, track, out, ledger
+                                )
+                            standing = 0
+                            if frame != 9:
+                                break
+            for i in range(n):
+                for rack in range(12):
+                    for c in range(4):
+                        columns[c, rack] = racks[i, rack, c]
+                exact[night, i, game] = expected_game(
+                    columns[STRIKE],
+                    columns[FIRST],
+                    columns[SPARE],
+                    columns[TOTAL],
+                    columns[FIRST, 11],
+                )
+                sampled[night, i, game] = score_slots(slots[i])
+        if ends.shape[0] > 0:
+            ends[night, 0] = film[0]
+            ends[night, 1] = film[1]

@@ -1,0 +1,133 @@
+"""Everything the night kernel needs to know of the bowlers on a pair, in arrays.
+
+Puts lines, spare shooting, covers and wear of the balls side by side; computes none of them.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from leaguesim.ball.values import Ball
+from leaguesim.bowlers.lineup import Line, frame_of
+from leaguesim.bowlers.release import Intent, spare_intent, strike_intent
+from leaguesim.bowlers.spares import SpareLaw
+from leaguesim.bowlers.values import Bowler
+from leaguesim.lane.arrays import kernel_table
+from leaguesim.lane.lane import Lane
+from leaguesim.lane.mixture import Mixture
+from leaguesim.play._kernel import Covers, Crew, Throws
+from leaguesim.units import BOARD_M, DIFFERENTIAL_MAX_IN
+
+Array = NDArray[np.float64]
+
+# The contact: twice the Hertz radius of a 15 lb ball on a lane (E 1 and 8 GPa: 1.72 mm; Johnson,
+# Contact Mechanics, from memory, recomputed), as load^(1/3).
+CONTACT_RADIUS_M = 1.72e-3
+CONTACT_MASS_LB = 15.0
+# Share of the loose oil on the track that a foot of lane takes back (assumed: a ball's own track comes
+# round every 2.2 ft); full flare moves the track and keeps all but a fifth of that from happening.
+LAY_PER_FT = 0.30
+FLARE_CUTS_LAY = 0.8
+
+
+@dataclass(frozen=True)
+class Stance:
+    """One bowler made ready for one condition: who, on which line, shooting which spares."""
+
+    bowler: Bowler
+    line: Line
+    spares: SpareLaw
+
+    @property
+    def strike_ball(self) -> Ball:
+        """The ball of the line."""
+        return self.bowler.bag[self.line.ball]
+
+
+@dataclass(frozen=True)
+class PairCrew:
+    """Kernel arrays of a pair's bowlers on one condition."""
+
+    crew: Crew
+    covers: Covers
+
+
+def wear_shares(ball: Ball, oils: Sequence[Mixture]) -> tuple[Array, Array, float]:
+    """What one pass takes of a board's film and keeps of that, by mix, and what it lays down a foot.
+
+    take = contact width / board width * (1 - left_behind); kept = ball_affinity, moved half-way to
+    1 by a fully absorbing cover and half-way to 0 by one that takes nothing up.
+    """
+    width = 2.0 * CONTACT_RADIUS_M * (ball.mass_lb / CONTACT_MASS_LB) ** (1.0 / 3.0) / BOARD_M
+    take = np.array([width * (1.0 - oil.left_behind) for oil in oils])
+    kept = np.array([0.5 * (oil.ball_affinity + ball.absorption) for oil in oils])
+    flare = ball.differential_in / DIFFERENTIAL_MAX_IN
+    return take, kept, LAY_PER_FT * (1.0 - FLARE_CUTS_LAY * flare)
+
+
+def _throws(
+    intents: Sequence[Intent], balls: Sequence[Ball], cover_of: dict[Any, int], lane: Lane
+) -> Throws:
+    columns = [np.array(c, np.float64) for c in zip(*intents, strict=True)]
+    worn = [wear_shares(b, lane.mixtures) for b in balls]
+    speed, rim, rotation, inertia, mass, *sds = columns
+    return Throws(
+        np.array([cover_of[(b.roughness_uin, b.mu_dry)] for b in balls], np.int64),
+        speed,
+        rim,
+        rotation,
+        inertia,
+        mass,
+        *sds,
+        np.array([w[0] for w in worn]),
+        np.array([w[1] for w in worn]),
+        np.array([w[2] for w in worn]),
+    )
+
+
+def crew_of(stances: Sequence[Stance], sides: Sequence[int], lane: Lane) -> PairCrew:
+    """Arrays of a pair's bowlers in their order of play.
+
+    Parameters
+    ----------
+    stances : one a bowler
+    sides : 0 or 1 a bowler, the lane of the pair the team starts on
+    lane : the condition's lane; its friction tables and oils
+    """
+    spare = [spare_intent(s.bowler) for s in stances]
+    strike = [strike_intent(s.bowler, s.strike_ball) for s in stances]
+    balls = [s.strike_ball for s in stances]
+    keys = sorted({(b.roughness_uin, b.mu_dry) for b in [*balls, *(b for _, b in spare)]})
+    cover_of = {key: k for k, key in enumerate(keys)}
+    tables = [kernel_table(lane, *key) for key in keys]
+    frames = [frame_of(s.bowler.hand) for s in stances]
+    crew = Crew(
+        np.array(sides, np.int64),
+        np.array([f[0] for f in frames], np.int64),
+        np.array([f[1] for f in frames], np.int64),
+        np.array([s.line.board for s in stances]),
+        np.array([s.line.angle for s in stances]),
+        np.array([s.line.aim_offset for s in stances]),
+        np.array([s.line.sensitivity for s in stances]),
+        np.array([s.bowler.move_gain for s in stances]),
+        np.array([s.bowler.move_after_balls for s in stances], np.int64),
+        _throws(strike, balls, cover_of, lane),
+        _throws([i for i, _ in spare], [b for _, b in spare], cover_of, lane),
+        np.array([s.spares.board for s in stances]),
+        np.array([s.spares.angle for s in stances]),
+        np.array([s.spares.chance for s in stances]),
+        np.array([s.spares.clear for s in stances]),
+        np.array([s.spares.more for s in stances]),
+    )
+    covers = Covers(
+        np.stack([t.drag for t in tables]),
+        np.stack([t.bare for t in tables]),
+        np.array([key[1] for key in keys]),
+        tables[0].per_film,
+        tables[0].per_slip,
+        tables[0].effective,
+    )
+    return PairCrew(crew, covers)
