@@ -38,9 +38,9 @@ LOAD_SHARING: Final = ("supply", "contact")
 _TINY_M: Final = 1e-15
 
 DRAG_FILM_MAX: Final = 256.0  # effective film k_s h [units]
-FILM_STEP: Final = 0.2  # both tables, so that a kernel scales a film once [units]
+FILM_STEP: Final = 0.25  # both tables, so that a kernel scales a film once [units]
 SLIP_MAX: Final = 12.0  # [m/s]
-SLIP_STEP: Final = 0.5
+SLIP_STEP: Final = 0.25
 BARE_FILM_MAX: Final = 128.0
 
 
@@ -181,7 +181,10 @@ def build_table(
     temperature_c: float,
     constants: FrictionConstants,
 ) -> FrictionTable:
-    """Tabulate the law for every mix of a lane; within 5e-4 of it in mu for h_a >= 2.9 units, C <= 4 (tested)."""
+    """Tabulate the law for every mix of a lane.
+
+    Within 5e-4 of the law in mu for legal oils and covers, c_a >= 2, C <= 2.5 (tested).
+    """
     c = constants
     films = np.arange(0.0, DRAG_FILM_MAX + 0.5 * FILM_STEP, FILM_STEP) * UNIT_M
     contact = _in_contact(c)
