@@ -42,8 +42,10 @@ class Floor(NamedTuple):
 class Line(NamedTuple):
     """A line in the bowler's own frame (boards from their own edge, angles to the far side).
 
-    ``aim_offset`` where it meets the pins, ``sensitivity`` boards of offset a radian of angle,
-    ``worth`` the expected score of a game thrown with it on this film.
+    ``aim_offset`` where it meets the pins on the mean; ``per_radian``, ``per_board`` how the offset
+    answers to a turn of the angle and to a parallel move, over the bowler's own errors; ``usual_off``
+    the standard deviation of the offset; ``worth`` the expected score of a game thrown with it on
+    this film.
     """
 
     ball: int
@@ -54,7 +56,9 @@ class Line(NamedTuple):
     speed: float
     roll_start_ft: float
     breakpoint_board: float
-    sensitivity: float
+    per_radian: float
+    per_board: float
+    usual_off: float
     worth: float
 
 
@@ -189,25 +193,42 @@ def find_line(
         other = -worth_of(k, b, a)
         if other < cost:
             cost, board, angle = other, b, a
-    return _measured(k, board, angle, -cost, intents[k], lambda r: thrown(k, r)[0])
+    intent = intents[k]
+    here = grid(intent, np.array([board]), np.array([angle]))
+    moved = with_errors(intent, board, angle, z)
+    return _measured(
+        Aim(k, board, angle, -cost), intent, thrown(k, here)[0][0], moved, thrown(k, moved)[0]
+    )
 
 
-def _measured(
-    k: int, board: float, angle: float, worth: float, intent: Intent, arrivals: Any
-) -> Line:
-    step = 0.15 * DEG_RAD
-    got = arrivals(grid(intent, np.array([board]), angle + np.array([-step, 0.0, step])))
-    if np.isnan(got[1]).any():
-        # Even the ball they mean ends in the gutter: no line exists on this film.
-        return Line(k, board, angle, 0.0, 0.0, intent.speed, np.inf, board, 400.0, worth)
-    low, middle, high = got[:, 0]
-    ends = (low if np.isfinite(low) else middle), (high if np.isfinite(high) else middle)
-    turn = (ends[1] - ends[0]) / (2.0 * step)
-    if not np.isfinite(worth):
+class Aim(NamedTuple):
+    """A line before it is measured."""
+
+    ball: int
+    board: float
+    angle: float
+    worth: float
+
+
+def _measured(aim: Aim, intent: Intent, meant: Array, moved: Array, arrivals: Array) -> Line:
+    """A line's own figures: the ball as meant, and a plane fitted to the balls around it."""
+    if not np.isfinite(aim.worth):
         raise NumberError("line-up: the worth of a line is not a finite number")
+    ok = np.isfinite(arrivals[:, 0])
+    offset = arrivals[ok, 0]
+    mean = offset.mean() if ok.any() else 0.0
+    # Slopes over the bowler's own errors: least squares on angle and board, both centred.
+    x = np.stack([np.ones(ok.sum()), moved[ok, 3] - aim.angle, moved[ok, 4] - aim.board], axis=1)
+    scale = np.array([1.0, max(intent.angle_sd, 1e-4), max(intent.board_sd, 1e-3)])
+    slopes = np.zeros(3)
+    if ok.sum() >= 8:
+        slopes = np.linalg.lstsq(x / scale, offset, rcond=None)[0] / scale
+    if np.isnan(meant).any():
+        meant = np.array([mean, 0.0, intent.speed, np.inf, aim.board])
     return Line(
-        k, board, angle, float(middle), float(got[1, 1]), float(got[1, 2]),
-        float(got[1, 3]) / FT_M, float(got[1, 4]), float(turn) if abs(turn) > 60.0 else 60.0, worth,
+        aim.ball, aim.board, aim.angle, float(mean), float(meant[1]), float(meant[2]),
+        float(meant[3]) / FT_M, float(meant[4]), float(slopes[1]), float(slopes[2]),
+        float(offset.std()) if ok.any() else 0.0, aim.worth,
     )  # fmt: skip
 
 

@@ -37,7 +37,10 @@ FORM_SPEED = 0.07  # day form: sd of the night's speed [m/s] (assumed)
 REMEMBER = 0.7  # how much of the running mean of arrivals is kept from ball to ball (assumed)
 LEAST_MOVE = 0.75  # boards off the aim, on the mean, before anybody moves (assumed)
 NOISE_MOVE = 0.6  # ... and this share of the bowler's own usual spread at the pins (assumed)
-FARTHEST_MOVE = 0.055  # largest change of angle in a night [rad]
+TURN_UNIT = 0.0059  # one board at the arrows, 15 ft off [rad]: weighs a turn against a step aside
+LARGEST_MOVE = 3.0  # boards of feet (or of arrows, for a turn) moved at once
+FARTHEST_MOVE = 8.0  # the same over a night
+LEAST_ANSWER = 0.25  # boards of offset a board of move must promise to be relied on
 
 
 class Covers(NamedTuple):
@@ -79,7 +82,11 @@ class Crew(NamedTuple):
     board: Array
     angle: Array
     aim: Array
-    sensitivity: Array
+    per_radian: Array  # boards of offset by a turn of the angle, by a parallel move of one board
+    per_board: Array
+    usual_off: Array  # the bowler's own spread at the pins [boards]
+    low: Array  # how far the bowler can stand to either side [board]
+    high: Array
     gain: Array
     patience: Array
     strike: Throws
@@ -128,7 +135,11 @@ def _wear(
 def _react(
     crew: Crew, i: int, lane: int, offset: float, shift: Array, memory: Array, seen: Array
 ) -> bool:
-    """Remember where the ball arrived and move when the mean is off by more than usual."""
+    """Remember where the ball arrived and move when the mean is off by more than usual.
+
+    The move is the smallest step aside and turn, in boards at the feet and at the arrows, that the
+    answers measured at line-up say will put it right.  ``shift`` (n, 2 lanes, 2): boards, radians.
+    """
     off = min(max(offset - crew.aim[i], -6.0), 6.0)
     memory[i, lane] = REMEMBER * memory[i, lane] + (1.0 - REMEMBER) * off
     seen[i, lane] += 1
@@ -136,11 +147,21 @@ def _react(
         return False
     # The running mean starts at nothing: scale by the weight it has gathered.
     mean = memory[i, lane] / (1.0 - REMEMBER ** seen[i, lane])
-    usual = abs(crew.sensitivity[i]) * crew.strike.angle_sd[i]
-    if abs(mean) < max(LEAST_MOVE, NOISE_MOVE * usual):
+    if abs(mean) < max(LEAST_MOVE, NOISE_MOVE * crew.usual_off[i]):
         return False
-    turn = shift[i, lane] - crew.gain[i] * mean / crew.sensitivity[i]
-    shift[i, lane] = min(max(turn, -FARTHEST_MOVE), FARTHEST_MOVE)
+    aside = crew.per_board[i]
+    turned = crew.per_radian[i] * TURN_UNIT
+    answer = max(aside * aside + turned * turned, LEAST_ANSWER * LEAST_ANSWER)
+    size = -crew.gain[i] * mean / answer
+    longest = LARGEST_MOVE / max(abs(aside), abs(turned), 1e-9)
+    size = min(max(size, -longest), longest)
+    steps = shift[i, lane, 0] + size * aside
+    turns = shift[i, lane, 1] + size * turned * TURN_UNIT
+    farthest = FARTHEST_MOVE * TURN_UNIT
+    steps = min(max(steps, -FARTHEST_MOVE), FARTHEST_MOVE)
+    steps = min(max(crew.board[i] + steps, crew.low[i]), crew.high[i]) - crew.board[i]
+    shift[i, lane, 0] = steps
+    shift[i, lane, 1] = min(max(turns, -farthest), farthest)
     memory[i, lane] = 0.0
     seen[i, lane] = 0
     return True
@@ -204,7 +225,7 @@ def play_nights(
     racks = np.empty((n, 12, 4))
     columns = np.empty((4, 12))
     slots = np.zeros((n, GAME_SLOTS), np.int64)
-    shift = np.empty((n, 2))
+    shift = np.empty((n, 2, 2))
     memory = np.empty((n, 2))
     seen = np.empty((n, 2), np.int64)
     form = np.empty((n, 2))
@@ -222,8 +243,8 @@ def play_nights(
                 lane = (crew.side[i] + k) & 1
                 at = FORM_DRAWS + SLOT_DRAWS * k
                 status = _deliver(
-                    film[lane], mix, pulls[lane], covers, crew, crew.strike, i, crew.board[i],
-                    crew.angle[i] + shift[i, lane], form[i], draws[night, i, at:], track, out,
+                    film[lane], mix, pulls[lane], covers, crew, crew.strike, i, crew.board[i] + shift[i, lane, 0],
+                    crew.angle[i] + shift[i, lane, 1], form[i], draws[night, i, at:], track, out,
                 )  # fmt: skip
                 if wears:
                     _wear(film[lane], mix, crew, crew.strike, i, status, track, out, ledger)
@@ -257,7 +278,8 @@ def play_nights(
                             first_of_rack = frame + ball
                             status = _deliver(
                                 film[lane], mix, pulls[lane], covers, crew, crew.strike, i,
-                                crew.board[i], crew.angle[i] + shift[i, lane], form[i], z, track, out,
+                                crew.board[i] + shift[i, lane, 0],
+                                crew.angle[i] + shift[i, lane, 1], form[i], z, track, out,
                             )  # fmt: skip
                             if status == ARRIVED:
                                 offset = 20.0 - out[0]

@@ -73,18 +73,12 @@ def _throws(
 ) -> Throws:
     columns = [np.array(c, np.float64) for c in zip(*intents, strict=True)]
     worn = [wear_shares(b, lane.mixtures) for b in balls]
-    speed, rim, rotation, inertia, mass, *sds = columns
     return Throws(
         np.array([cover_of[(b.roughness_uin, b.mu_dry)] for b in balls], np.int64),
-        speed,
-        rim,
-        rotation,
-        inertia,
-        mass,
-        *sds,
+        *columns,
         np.array([w[0] for w in worn]),
         np.array([w[1] for w in worn]),
-        np.array([w[2] for w in worn]),
+        np.array([w[2] for w in worn]),  # type: ignore[call-arg]
     )
 
 
@@ -111,7 +105,11 @@ def crew_of(stances: Sequence[Stance], sides: Sequence[int], lane: Lane) -> Pair
         np.array([s.line.board for s in stances]),
         np.array([s.line.angle for s in stances]),
         np.array([s.line.aim_offset for s in stances]),
-        np.array([s.line.sensitivity for s in stances]),
+        np.array([s.line.per_radian for s in stances]),
+        np.array([s.line.per_board for s in stances]),
+        np.array([s.line.usual_off for s in stances]),
+        np.array([s.bowler.laydown_low_board for s in stances]),
+        np.array([s.bowler.laydown_high_board for s in stances]),
         np.array([s.bowler.move_gain for s in stances]),
         np.array([s.bowler.move_after_balls for s in stances], np.int64),
         _throws(strike, balls, cover_of, lane),
