@@ -1,0 +1,97 @@
+// Draws every chart in place of its static picture and lets one choice of style drive them all.
+const told = JSON.parse(document.getElementById("page-data").textContent);
+const views = new Map();
+const picker = document.getElementById("picker");
+let choice = "all";
+
+if (window.innerWidth < 560) {
+  told.config.legend.columns = 2;
+  told.config.axis.labelLimit = 96;
+  told.config.axis.labelOverlap = "greedy";
+}
+
+// Lets a chart drawn for a fixed width take the width of its place, and keep it when that changes.
+function stretch(chart) {
+  const room = "isFinite(containerSize()[0]) ? containerSize()[0] : 600";
+  delete chart.width;
+  chart.autosize = { type: "fit-x", contains: "padding" };
+  const width = { name: "width", init: room, on: [{ events: "window:resize", update: room }] };
+  chart.signals = [width, ...(chart.signals ?? [])];
+  return chart;
+}
+
+function follow() {
+  for (const element of document.querySelectorAll("[data-style], figure[data-group]")) {
+    const mine = element.dataset.style ?? element.dataset.group;
+    element.classList.toggle("other", choice !== "all" && mine !== choice);
+  }
+  const jobs = [];
+  for (const view of views.values()) {
+    jobs.push(view.signal("picked", choice).runAsync());
+  }
+  return Promise.all(jobs);
+}
+
+async function pick(style) {
+  choice = style;
+  if (picker) {
+    for (const input of picker.querySelectorAll("input")) {
+      input.checked = input.value === style;
+    }
+  }
+  await follow();
+  document.documentElement.dataset.picked = style;
+}
+
+async function draw(key, chart) {
+  const place = document.getElementById("chart-" + key);
+  const still = place.firstElementChild;
+  const live = document.createElement("div");
+  live.className = "live";
+  place.append(live);
+  const spec = { ...chart.spec, datasets: {} };
+  for (const name of chart.data) {
+    spec.datasets[name] = told.data[name];
+  }
+  try {
+    const made = await window.vegaEmbed(live, spec, {
+      mode: "vega-lite",
+      config: told.config,
+      patch: stretch,
+      renderer: "svg",
+      downloadFileName: "leaguesim-" + key,
+      actions: { export: true, source: false, compiled: false, editor: false },
+    });
+    views.set(key, made.view);
+    made.view.addEventListener("click", (event, item) => {
+      const style = item && item.datum && item.datum.style;
+      if (picker && style && style !== "all") {
+        pick(style === choice ? "all" : style);
+      }
+    });
+    const save = live.querySelector("summary");
+    if (save) {
+      save.setAttribute("aria-label", "Save this chart as a picture");
+    }
+    still.remove();
+  } catch (error) {
+    live.remove();
+    console.error("chart " + key + ": " + error);
+  }
+}
+
+async function start() {
+  const begun = performance.now();
+  for (const [key, chart] of Object.entries(told.charts)) {
+    await draw(key, chart);
+  }
+  if (picker) {
+    picker.hidden = false;
+    picker.addEventListener("change", (event) => pick(event.target.value));
+  }
+  document.documentElement.dataset.drawn = String(views.size);
+  document.documentElement.dataset.drawnMs = String(Math.round(performance.now() - begun));
+}
+
+window.leaguesim = { pick, views };
+start();

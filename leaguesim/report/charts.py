@@ -1,0 +1,404 @@
+"""Charts of a comparison: change per bowler and group, scores, rates, the night, kept happy.
+
+Does not know about pages; every chart follows one page-wide choice of style, the parameter
+``picked`` ("all" at first).
+"""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import altair as alt
+
+from leaguesim.report.figures import Figure, Rows, specification
+from leaguesim.report.texts import known, signed
+from leaguesim.report.theme import (
+    ALL,
+    INK,
+    KEPT_COLOURS,
+    NEXT_COLOUR,
+    NOW_COLOUR,
+    GroupLook,
+    scale,
+)
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from leaguesim.study.results import CompareResult
+
+Z95 = 1.959963984540054  # two-sided 95 % of the normal law
+WIDE, HALF = 760, 360
+RARE = 0.0005  # bins with a smaller share of every style's games are left off the score axis
+FOLLOWS = f"picked == '{ALL}' || datum.style == picked"
+
+
+def picked() -> Any:
+    """The page-wide choice of style."""
+    return alt.param(name="picked", value=ALL)
+
+
+def colour(looks: Sequence[GroupLook]) -> Any:
+    """Colour by style."""
+    return alt.Color(
+        "style:N",
+        title="style",
+        scale=alt.Scale(**scale(looks, "colour")),
+    )
+
+
+def _round(value: Any, digits: int = 3) -> float | None:
+    return round(float(value), digits) if known(value) else None
+
+
+def bowler_changes(result: "CompareResult", looks: Sequence[GroupLook]) -> Figure:
+    """Change per bowler, worst first, with the Monte Carlo interval of this roster."""
+    table = result.bowlers.sort_values(["change", "bowler"], kind="stable")
+    rows: Rows = [
+        {
+            "bowler": r.bowler,
+            "style": r.style,
+            "hand": r.hand,
+            "change": _round(r.change),
+            "low": _round(r.change - Z95 * r.change_se),
+            "high": _round(r.change + Z95 * r.change_se),
+            "now": _round(r.average_now, 1),
+            "next": _round(r.average_next, 1),
+            "order": k,
+        }
+        for k, r in enumerate(table.itertuples(index=False))
+    ]
+    about = (
+        "Each mark is one bowler, worst change first; the bar is the 95 % interval for this roster. "
+        "Left of the line the next condition costs pins, right of it it brings some."
+    )
+    base = alt.Chart(alt.NamedData("bowlers")).transform_filter(FOLLOWS)
+    y = alt.Y(
+        "bowler:N",
+        sort=alt.EncodingSortField("order", op="min"),
+        title=None,
+        axis=alt.Axis(grid=False, ticks=False, domain=False),
+    )
+    words = [
+        alt.Tooltip("bowler:N", title="bowler"),
+        alt.Tooltip("style:N", title="style"),
+        alt.Tooltip("hand:N", title="hand"),
+        alt.Tooltip("now:Q", title="average now, pins", format=".1f"),
+        alt.Tooltip("next:Q", title="average next, pins", format=".1f"),
+        alt.Tooltip("change:Q", title="change, pins", format="+.1f"),
+    ]
+    bars = base.mark_rule(strokeWidth=2, aria=False).encode(
+        x=alt.X("low:Q", title="change of average, pins"), x2="high:Q", y=y,
+        color=colour(looks),
+    )  # fmt: skip
+    marks = base.mark_point(size=55, filled=True, opacity=1, aria=False).encode(
+        x="change:Q",
+        y=y,
+        color=colour(looks),
+        shape=alt.Shape("style:N", scale=alt.Scale(**scale(looks, "shape")), title="style"),
+        tooltip=words,
+    )
+    step = 17 if len(rows) <= 80 else 12
+    chart = alt.layer(zero_line(), bars, marks).add_params(picked())
+    chart = chart.properties(height=alt.Step(step))
+    spec = specification(chart, about, width=WIDE)
+    return Figure("bowlers", "Change per bowler", about, spec, {"bowlers": rows, "zero": [{"z": 0}]})
+
+
+def zero_line() -> Any:
+    """A vertical line at no change."""
+    return (
+        alt.Chart(alt.NamedData("zero"))
+        .mark_rule(color=INK, strokeWidth=1, opacity=0.7, aria=False)
+        .encode(x="z:Q")
+    )
+
+
+def group_changes(result: "CompareResult", looks: Sequence[GroupLook]) -> Figure:
+    """Change by style, hand and average band, with intervals for people like these."""
+    rows: Rows = []
+    for kind, table in result.groups.items():
+        for r in table.itertuples(index=False):
+            rows.append(
+                {
+                    "label": f"{r.group} ({r.bowlers})",
+                    "kind": kind,
+                    "style": r.group if kind == "style" else "",
+                    "change": _round(r.change),
+                    "low": _round(r.change_low),
+                    "high": _round(r.change_high),
+                    "order": len(rows),
+                }
+            )
+    about = (
+        "Styles, hands and average bands, number of bowlers in brackets; bars are 95 % intervals "
+        "for people like these, wider than the luck left in the simulation."
+    )
+    base = alt.Chart(alt.NamedData("groups"))
+    y = alt.Y(
+        "label:N", sort=alt.EncodingSortField("order", op="min"), title=None,
+        axis=alt.Axis(grid=False, ticks=False, domain=False),
+    )  # fmt: skip
+    faded = alt.condition(f"picked == '{ALL}' || datum.style == picked", alt.value(1), alt.value(0.3))
+    kinds = {"domain": ["style", "hand", "average band"], "range": ["circle", "square", "diamond"]}
+    bars = base.mark_rule(color=INK, strokeWidth=2, aria=False).encode(
+        x=alt.X("low:Q", title="change of average, pins"), x2="high:Q", y=y, opacity=faded
+    )
+    marks = base.mark_point(size=70, filled=True, color=NEXT_COLOUR, aria=False).encode(
+        x="change:Q", y=y, opacity=faded,
+        shape=alt.Shape("kind:N", title="by", scale=alt.Scale(**kinds)),
+        tooltip=[
+            alt.Tooltip("label:N", title="group (bowlers)"),
+            alt.Tooltip("change:Q", title="change, pins", format="+.1f"),
+            alt.Tooltip("low:Q", title="95 % from, pins", format="+.1f"),
+            alt.Tooltip("high:Q", title="95 % to, pins", format="+.1f"),
+        ],
+    )  # fmt: skip
+    chart = alt.layer(zero_line(), bars, marks).add_params(picked()).properties(height=alt.Step(20))
+    data = {"groups": rows, "zero": [{"z": 0}]}
+    return Figure(
+        "groups", "Change by group", about, specification(chart, about, width=WIDE), data
+    )
+
+
+def when_scale(channel: str) -> Any:
+    """Colour or dash that tells now from next on every chart that shows both."""
+    ranges: dict[str, list[Any]] = {
+        "colour": [NOW_COLOUR, NEXT_COLOUR],
+        "dash": [[5, 3], [1, 0]],
+        "shape": ["diamond", "circle"],
+    }
+    return alt.Scale(domain=["now", "next"], range=ranges[channel])
+
+
+def score_charts(result: "CompareResult") -> list[Figure]:
+    """Score distributions now and next, one small chart a style, bins of ten pins."""
+    table = result.scores.assign(bin=result.scores["score"] // 10 * 10)
+    binned = table.groupby(["style", "condition", "bin"], sort=False)["share"].sum().reset_index()
+    top = float(binned["share"].max()) if len(binned) else 1.0
+    seen = binned[binned["share"] > RARE]["bin"]
+    reach = (float(seen.min()), float(seen.max()) + 10.0) if len(seen) else (0.0, 300.0)
+    figures = []
+    for k, style in enumerate(result.groups["style"]["group"]):
+        part = binned[binned["style"] == style]
+        rows: Rows = [
+            {
+                "when": r.condition,
+                "from": int(r.bin),
+                "to": int(r.bin) + 9,
+                "middle": int(r.bin) + 4.5,
+                "share": _round(r.share, 5),
+            }
+            for r in part.itertuples(index=False)
+        ]
+        figures.append(_score_chart(f"scores-{k}", str(style), rows, (top, *reach)))
+    return figures
+
+
+def _score_chart(
+    key: str, style: str, rows: Rows, reach: tuple[float, float, float]
+) -> Figure:
+    top, low, high = reach
+    about = f"Share of games of the {style} bowlers in each ten pins: dashed now, solid next."
+    base = alt.Chart(alt.NamedData(key)).encode(
+        x=alt.X(
+            "middle:Q", title="score of a game, pins",
+            scale=alt.Scale(domain=[low, min(high, 300.0)], nice=False),
+            axis=alt.Axis(tickCount=5, labelFlush=False),
+        ),
+        y=alt.Y(
+            "share:Q", title="share of games", scale=alt.Scale(domain=[0, top]),
+            axis=alt.Axis(format="%", tickCount=4),
+        ),
+    )  # fmt: skip
+    lines = base.mark_line(interpolate="monotone", strokeWidth=2, clip=True, aria=False).encode(
+        color=alt.Color("when:N", title=None, scale=when_scale("colour")),
+        strokeDash=alt.StrokeDash("when:N", title=None, scale=when_scale("dash")),
+    )
+    spots = base.mark_point(size=60, opacity=0, filled=True, clip=True, aria=False).encode(
+        tooltip=[
+            alt.Tooltip("when:N", title="condition"),
+            alt.Tooltip("from:Q", title="from, pins"),
+            alt.Tooltip("to:Q", title="to, pins"),
+            alt.Tooltip("share:Q", title="share of games", format=".1%"),
+        ]
+    )
+    chart = alt.layer(lines, spots).add_params(picked()).properties(height=150)
+    spec = specification(chart, about, width=HALF)
+    return Figure(key, f"Scores: {style}", about, spec, {key: rows}, wide=False, group=style)
+
+
+RATES: tuple[tuple[str, str, str, str, bool], ...] = (
+    ("strike_rate", "Strike rate", "strikes per full rack", ".1%", True),
+    ("spare_rate", "Spare rate", "spares per attempt", ".1%", True),
+    ("game_sd", "Spread of a game", "standard deviation of a game, pins", ".1f", False),
+    ("corner_rate", "Corner pins", "corner pin left alone per pocket hit", ".1%", True),
+)
+
+
+def rate_charts(result: "CompareResult") -> list[Figure]:
+    """Strike, spare and corner-pin rates and the spread of a game, now and next, by style."""
+    return [_rate_chart(result.groups["style"], *rate) for rate in RATES]
+
+
+def _rate_chart(
+    table: "pd.DataFrame", column: str, title: str, axis: str, form: str, share: bool
+) -> Figure:
+    rows: Rows = [
+        {"style": r["group"], "when": when, "value": _round(r[f"{column}_{when}"], 5)}
+        for r in table.to_dict("records")
+        for when in ("now", "next")
+        if known(r[f"{column}_{when}"])
+    ]
+    about = f"{title} by style: {axis}; diamond now, disc next."
+    key = column.replace("_", "-")
+    base = alt.Chart(alt.NamedData(key)).encode(
+        y=alt.Y("style:N", sort=None, title=None, axis=alt.Axis(grid=False, ticks=False)),
+        opacity=alt.condition(FOLLOWS, alt.value(1), alt.value(0.25)),
+    )
+    x = alt.X(
+        "value:Q", title=axis, scale=alt.Scale(zero=False, nice=True),
+        axis=alt.Axis(format="%" if share else "", tickCount=5),
+    )  # fmt: skip
+    link = base.mark_line(color=INK, strokeWidth=1.5, aria=False).encode(x=x, detail="style:N")
+    marks = base.mark_point(size=80, filled=True, aria=False).encode(
+        x=x,
+        color=alt.Color("when:N", title=None, scale=when_scale("colour")),
+        shape=alt.Shape("when:N", title=None, scale=when_scale("shape")),
+        tooltip=[
+            alt.Tooltip("style:N", title="style"),
+            alt.Tooltip("when:N", title="condition"),
+            alt.Tooltip("value:Q", title=axis, format=form),
+        ],
+    )
+    chart = alt.layer(link, marks).add_params(picked()).properties(height=alt.Step(24))
+    spec = specification(chart, about, width=HALF)
+    return Figure(key, title, about, spec, {key: rows}, wide=False)
+
+
+def night_chart(result: "CompareResult") -> Figure:
+    """Averages of games 1 to 3, now and next, for everybody or the style picked."""
+    columns = [c for c in result.bowlers.columns if c.startswith("game") and c[4].isdigit()]
+    parts = [(ALL, result.bowlers), *result.bowlers.groupby("style", sort=False)]
+    rows: Rows = [
+        {
+            "style": style,
+            "game": int(column[4]),
+            "when": column.split("_")[1],
+            "average": _round(part[column].mean(), 2),
+        }
+        for style, part in parts
+        for column in columns
+        if known(part[column].mean())
+    ]
+    about = "Average of each game of the night, for everybody or for the style picked above."
+    base = (
+        alt.Chart(alt.NamedData("night"))
+        .transform_filter("datum.style == picked")
+        .encode(
+            x=alt.X("game:O", title="game of the night", axis=alt.Axis(labelAngle=0)),
+            y=alt.Y("average:Q", title="average, pins", scale=alt.Scale(zero=False, nice=True)),
+            color=alt.Color("when:N", title=None, scale=when_scale("colour")),
+        )
+    )
+    lines = base.mark_line(strokeWidth=2, aria=False).encode(
+        strokeDash=alt.StrokeDash("when:N", title=None, scale=when_scale("dash"))
+    )
+    marks = base.mark_point(size=80, filled=True, opacity=1, aria=False).encode(
+        tooltip=[
+            alt.Tooltip("game:O", title="game"),
+            alt.Tooltip("when:N", title="condition"),
+            alt.Tooltip("average:Q", title="average, pins", format=".1f"),
+        ]
+    )
+    chart = alt.layer(lines, marks).add_params(picked()).properties(height=170)
+    spec = specification(chart, about, width=HALF)
+    return Figure("night", "How the night goes", about, spec, {"night": rows}, wide=False)
+
+
+def kept_chart(result: "CompareResult") -> Figure:
+    """Bowlers kept, lost, won back, in neither, by style."""
+    rows: Rows = []
+    for r in result.groups["style"].to_dict("records"):
+        part = result.bowlers[result.bowlers["style"] == r["group"]]
+        unknown = int((part["kept_happy_now"].isna() | part["kept_happy_next"].isna()).sum())
+        rest = int(r["bowlers"]) - int(r["kept"]) - int(r["lost"]) - int(r["won_back"]) - unknown
+        counts = (int(r["kept"]), int(r["lost"]), int(r["won_back"]), rest, unknown)
+        rows += [
+            {"style": r["group"], "what": what, "bowlers": count, "order": k}
+            for k, (what, count) in enumerate(zip(KEPT_COLOURS, counts, strict=True))
+            if count > 0
+        ]
+    about = "How many bowlers of each style are kept happy in both, lost, won back, or in neither."
+    base = alt.Chart(alt.NamedData("kept")).encode(
+        y=alt.Y("style:N", sort=None, title=None, axis=alt.Axis(grid=False, ticks=False)),
+        x=alt.X("bowlers:Q", stack="zero", title="bowlers", axis=alt.Axis(tickMinStep=1)),
+        order="order:Q",
+        opacity=alt.condition(FOLLOWS, alt.value(1), alt.value(0.25)),
+    )
+    colours = alt.Scale(domain=list(KEPT_COLOURS), range=list(KEPT_COLOURS.values()))
+    bars = base.mark_bar(stroke="white", strokeWidth=1, aria=False).encode(
+        color=alt.Color(
+            "what:N", title=None, scale=colours, legend=alt.Legend(symbolType="square")
+        ),
+        tooltip=[
+            alt.Tooltip("style:N", title="style"),
+            alt.Tooltip("what:N", title="what happens"),
+            alt.Tooltip("bowlers:Q", title="bowlers"),
+        ],
+    )
+    figures = base.mark_text(color="black", fontWeight="bold", aria=False).encode(
+        x=alt.X("bowlers:Q", stack="zero", bandPosition=0.5), text="bowlers:Q"
+    )
+    chart = alt.layer(bars, figures).add_params(picked()).properties(height=alt.Step(28))
+    spec = specification(chart, about, width=WIDE)
+    return Figure("kept", "Who is kept, lost and won back", about, spec, {"kept": rows})
+
+
+def stability_chart(result: "CompareResult") -> Figure | None:
+    """How the share kept happy moves when one threshold moves by a quarter."""
+    rows: Rows = [
+        {
+            "label": f"{r['part']}, {_factor(float(r['factor']))}",
+            "when": when,
+            "share": _round(r[f"kept_happy_{when}"], 4),
+            "order": k,
+        }
+        for k, r in enumerate(result.stability)
+        for when in ("now", "next")
+        if known(r.get(f"kept_happy_{when}"))
+    ]
+    if not rows:
+        return None
+    about = (
+        "Share kept happy when one threshold at a time is a quarter stricter or looser. Where the "
+        "two marks keep their order down the chart, the ranking does not hang on a threshold."
+    )
+    base = alt.Chart(alt.NamedData("stability")).encode(
+        y=alt.Y(
+            "label:N", sort=alt.EncodingSortField("order", op="min"), title=None,
+            axis=alt.Axis(grid=True, ticks=False),
+        ),
+    )  # fmt: skip
+    x = alt.X(
+        "share:Q", title="share kept happy", scale=alt.Scale(domain=[0, 1]),
+        axis=alt.Axis(format="%"),
+    )  # fmt: skip
+    marks = base.mark_point(size=80, filled=True, opacity=1, aria=False).encode(
+        x=x,
+        color=alt.Color("when:N", title=None, scale=when_scale("colour")),
+        shape=alt.Shape("when:N", title=None, scale=when_scale("shape")),
+        tooltip=[
+            alt.Tooltip("label:N", title="threshold"),
+            alt.Tooltip("when:N", title="condition"),
+            alt.Tooltip("share:Q", title="share kept happy", format=".0%"),
+        ],
+    )
+    chart = alt.layer(marks).add_params(picked()).properties(height=alt.Step(20))
+    spec = specification(chart, about, width=WIDE)
+    return Figure("stability", "How firm the thresholds are", about, spec, {"stability": rows})
+
+
+def _factor(factor: float) -> str:
+    if factor == 1.0:
+        return "as set"
+    return f"{signed(100 * (factor - 1), 0)} %"

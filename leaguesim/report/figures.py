@@ -1,0 +1,124 @@
+"""A figure of a page: a chart with its words, drawn once as static SVG and again by the script.
+
+Does not decide what is drawn.  The static picture stands in the page from the start; the script
+replaces it when scripts are on.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any
+
+from leaguesim.report.markup import Markup, tag
+from leaguesim.report.theme import config
+
+Rows = list[dict[str, Any]]
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One chart.
+
+    ``spec`` is Vega-Lite without data; ``data`` maps the names of data sets that it uses to rows.
+    ``about`` is the sentence under the title and the chart's text for those who can't see it.
+    ``group`` is the one style it is about, if any.
+    """
+
+    key: str
+    title: str
+    about: str
+    spec: dict[str, Any]
+    data: dict[str, Rows] = field(repr=False)
+    wide: bool = True
+    group: str | None = None
+
+    @property
+    def names(self) -> list[str]:
+        """Names of the data sets that the chart reads."""
+        return sorted(self.data)
+
+
+def specification(chart: Any, about: str, *, width: int) -> dict[str, Any]:
+    """The Vega-Lite dictionary of an Altair chart with a fixed width and a description."""
+    spec: dict[str, Any] = chart.properties(width=width).to_dict(
+        validate=False, context={"pre_transform": False}
+    )
+    spec.pop("config", None)
+    spec["description"] = about
+    return spec
+
+
+@contextmanager
+def unchecked() -> Iterator[None]:
+    """Build charts without checking each piece against the grammar: tests do, users need not wait."""
+    from altair.utils.schemapi import debug_mode
+
+    with debug_mode(False):
+        yield
+
+
+@lru_cache(maxsize=1)
+def grammar_version() -> str:
+    """The Vega-Lite version that both Altair and the renderer know, such as "6.4"."""
+    import altair
+
+    return ".".join(altair.SCHEMA_VERSION.lstrip("v").split(".")[:2])
+
+
+def full(figure: Figure) -> dict[str, Any]:
+    """The chart with its data, as a renderer wants it."""
+    return {**figure.spec, "datasets": figure.data, "config": config()}
+
+
+def svg(figure: Figure) -> str:
+    """The static picture; its ink follows the page's text colour."""
+    import vl_convert
+
+    picture: str = vl_convert.vegalite_to_svg(full(figure), vl_version=grammar_version())
+    return picture
+
+
+def png(figure: Figure, scale: float = 2.0) -> bytes:
+    """The chart as PNG on white."""
+    import vl_convert
+
+    spec = full(figure)
+    spec["config"] = {**config(), "background": "white"}
+    picture: bytes = vl_convert.vegalite_to_png(spec, vl_version=grammar_version(), scale=scale)
+    return picture
+
+
+@lru_cache(maxsize=1)
+def bundle() -> str:
+    """The drawing libraries as one script, to be wrapped in a function by the page."""
+    import vl_convert
+
+    script: str = vl_convert.javascript_bundle(vl_version=grammar_version())
+    return script
+
+
+def figure_html(figure: Figure) -> Markup:
+    """The figure with its static picture inside."""
+    return tag(
+        "figure",
+        tag("h3", figure.title, id=f"title-{figure.key}"),
+        tag("p", figure.about, class_="about"),
+        tag("div", Markup(svg(figure)), class_="chart", id=f"chart-{figure.key}"),
+        class_="figure wide" if figure.wide else "figure",
+        id=f"figure-{figure.key}",
+        aria_labelledby=f"title-{figure.key}",
+        data_group=figure.group,
+    )
+
+
+def live_specs(figures: Sequence[Figure]) -> dict[str, Any]:
+    """What the page's script needs: every data set once, every chart by key, the configuration."""
+    data: dict[str, Rows] = {}
+    charts: dict[str, Mapping[str, Any]] = {}
+    for figure in figures:
+        data.update(figure.data)
+        spec = dict(figure.spec)
+        spec.pop("$schema", None)
+        charts[figure.key] = {"spec": spec, "data": figure.names}
+    return {"config": config(), "data": data, "charts": charts}

@@ -1,0 +1,280 @@
+"""Maps of a lane: film, friction and their change, with the paths of each style's balls over them.
+
+Feet run across from the foul line, boards up from the right edge; the axis on the right counts
+boards from the left edge, as a left-hander does.  Does not compute film, friction or paths.
+"""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import altair as alt
+
+from leaguesim.report.charts import WIDE, colour, picked
+from leaguesim.report.figures import Figure, Rows, specification
+from leaguesim.report.theme import (
+    ALL,
+    CHANGE_SCHEME,
+    FILM_SCHEME,
+    FRICTION_SCHEME,
+    GroupLook,
+)
+from leaguesim.units import BOARDS, LANE_LENGTH_FT
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from leaguesim.study.results import LaneLook
+
+BOARD_TICKS = [1, 5, 10, 15, 20, 25, 30, 35, 39]
+FEET_TICKS = [0, 10, 15, 20, 30, 40, 50, 60]
+PATH_STEP_FT = 2.0
+HEIGHT = 260
+
+
+def _runs(table: "pd.DataFrame", columns: dict[str, int]) -> Rows:
+    """Cells joined along a board where all rounded values stay the same, to keep pages light."""
+    rounded = table.assign(**{c: table[c].astype(float).round(d) for c, d in columns.items()})
+    rows: Rows = []
+    for board, strip in rounded.groupby("board", sort=True):
+        last: dict[str, Any] | None = None
+        for cell in strip.sort_values("distance_ft").to_dict("records"):
+            values = {c: cell[c] for c in columns}
+            start, end = cell["distance_ft"] - 0.5, cell["distance_ft"] + 0.5
+            if last is not None and last["to"] == start and all(last[c] == values[c] for c in columns):
+                last["to"] = end
+                continue
+            last = {"from": start, "to": end, "b": int(board), **values}
+            rows.append(last)
+    for row in rows:
+        row["low"], row["high"] = row["b"] - 0.5, row["b"] + 0.5
+        row["own"] = BOARDS + 1 - row["b"]
+    return rows
+
+
+def lane_cells(look: "LaneLook") -> Rows:
+    """Film and friction cells of one condition."""
+    return _runs(look.cells, {"film_units": 1, "friction": 3})
+
+
+def change_cells(now: "LaneLook", then: "LaneLook") -> Rows:
+    """Cells of the change of friction, next minus now."""
+    both = now.cells.merge(then.cells, on=["distance_ft", "board"], suffixes=("_now", "_next"))
+    both["change"] = both["friction_next"] - both["friction_now"]
+    return _runs(both[["distance_ft", "board", "change"]], {"change": 3})
+
+
+def lane_paths(look: "LaneLook") -> Rows:
+    """Paths thinned to every second foot and the ends; ``kind`` 0 line, 1 a board's miss, 2 usual."""
+    kinds = {"line": 0, "board right": 1, "board left": 1}
+    rows: Rows = []
+    groups = look.paths.groupby(["style", "hand", "release"], sort=False)
+    for (style, hand, release), path in groups:
+        last = path["distance_ft"].max()
+        keep = (path["distance_ft"] % PATH_STEP_FT < 1e-9) | (path["distance_ft"] == last)
+        thin = path[keep] if keep.sum() > 10 else path
+        rows += [
+            {
+                "style": style,
+                "hand": hand,
+                "release": release,
+                "kind": kinds.get(str(release), 2),
+                "x": round(float(x), 1),
+                "y": round(float(y), 2),
+            }
+            for x, y in zip(thin["distance_ft"], thin["board"], strict=True)
+        ]
+    return rows
+
+
+def _distance() -> Any:
+    label = (
+        "datum.value == 0 ? 'foul line' : datum.value == 15 ? '15 arrows'"
+        " : datum.value == 60 ? '60 pins' : datum.label"
+    )
+    return alt.X(
+        "from:Q",
+        title="distance from the foul line, ft",
+        scale=alt.Scale(domain=[0, LANE_LENGTH_FT], nice=False),
+        axis=alt.Axis(
+            values=FEET_TICKS, labelExpr=label, labelFlush=True, labelOverlap="greedy",
+            grid=False, offset=16,
+        ),
+    )  # fmt: skip
+
+
+def _boards(field: str, left_hand: bool = False) -> Any:
+    return alt.Y(
+        field,
+        title="board from the left edge" if left_hand else "board from the right edge",
+        scale=alt.Scale(domain=[0.5, BOARDS + 0.5], nice=False),
+        axis=alt.Axis(
+            values=BOARD_TICKS,
+            grid=False,
+            orient="right" if left_hand else "left",
+            titlePadding=8,
+            labelExpr=f"{BOARDS + 1} - datum.value" if left_hand else "datum.label",
+        ),
+    )
+
+
+def _cells_layer(data: str, fill: Any, words: list[Any]) -> Any:
+    return (
+        alt.Chart(alt.NamedData(data))
+        .mark_rect(strokeWidth=0, aria=False)
+        .encode(
+            x=_distance(),
+            x2="to:Q",
+            y=_boards("low:Q"),
+            y2="high:Q",
+            fill=fill,
+            tooltip=[
+                alt.Tooltip("from:Q", title="from, ft"),
+                alt.Tooltip("to:Q", title="to, ft"),
+                alt.Tooltip("b:Q", title="board from the right"),
+                alt.Tooltip("own:Q", title="board from the left"),
+                *words,
+            ],
+        )
+    )
+
+
+def _path_layers(data: str, looks: Sequence[GroupLook]) -> list[Any]:
+    shown = f"(picked == '{ALL}' && datum.kind == 0) || datum.style == picked"
+    base = (
+        alt.Chart(alt.NamedData(data))
+        .transform_filter(shown)
+        .encode(
+            x=alt.X("x:Q"),
+            detail=["style:N", "hand:N", "release:N"],
+        )
+    )
+    casing = base.mark_line(
+        stroke="white", strokeWidth=4, opacity=0.75, clip=True, aria=False
+    ).encode(y=alt.Y("y:Q", axis=None))
+    thin = alt.condition("datum.kind == 0", alt.value(2.6), alt.value(1.2))
+    lines = base.mark_line(clip=True, aria=False).encode(
+        y=_boards("y:Q", left_hand=True),
+        stroke=alt.Stroke(**colour(looks).to_dict()),
+        strokeWidth=thin,
+        strokeDash=alt.StrokeDash(
+            "hand:N", title="hand",
+            scale=alt.Scale(domain=["right", "left"], range=[[1, 0], [5, 2]]),
+        ),
+        tooltip=[
+            alt.Tooltip("style:N", title="style"),
+            alt.Tooltip("hand:N", title="hand"),
+            alt.Tooltip("release:N", title="released"),
+        ],
+    )  # fmt: skip
+    return [casing.transform_filter("datum.kind == 0"), lines]
+
+
+def _edges() -> list[Any]:
+    base = alt.Chart(alt.NamedData("edges"))
+    words = [("left edge of the lane", BOARDS + 0.5, -8), ("right edge of the lane", 0.5, 9)]
+    return [
+        base.transform_filter(f"datum.edge == {y}")
+        .mark_text(align="left", baseline="middle", dy=dy, fontStyle="italic", aria=False)
+        .encode(x=alt.X("x:Q"), y=alt.Y("edge:Q", axis=None), text=alt.value(word))
+        for word, y, dy in words
+    ]
+
+
+EDGE_ROWS: Rows = [{"x": 0, "edge": BOARDS + 0.5}, {"x": 0, "edge": 0.5}]
+
+
+def _figure(
+    key: str, title: str, about: str, cells: Any, paths: list[Any], data: dict[str, Rows]
+) -> Figure:
+    chart = alt.layer(cells, *paths, *_edges()).resolve_axis(y="independent")
+    chart = chart.add_params(picked()).properties(height=HEIGHT)
+    spec = specification(chart, about, width=WIDE)
+    return Figure(key, title, about, spec, {**data, "edges": EDGE_ROWS})
+
+
+def _gradient(title: str) -> Any:
+    return alt.Legend(title=title, gradientLength=180, gradientThickness=10, tickCount=4)
+
+
+def _titled(what: str, when: str) -> str:
+    return f"{what} {when}".rstrip()
+
+
+def _mark(when: str) -> str:
+    return f"-{when}" if when else ""
+
+
+def film_map(
+    look: "LaneLook", when: str, looks: Sequence[GroupLook], cells: Rows, paths: Rows, top: float
+) -> Figure:
+    """Film of one condition with the fans of ball paths."""
+    about = (
+        f"Oil film of {look.title or look.condition}, {look.volume_ml:.1f} mL to "
+        f"{look.length_ft:.0f} ft, with the line of each style, left-handers dashed. Pick a style "
+        "to see its misses: thin lines are balls released a board to either side and usual misses."
+    )
+    fill = alt.Fill(
+        "film_units:Q",
+        scale=alt.Scale(scheme=FILM_SCHEME, domain=[0, top]),
+        legend=_gradient("film, units"),
+    )
+    words = [
+        alt.Tooltip("film_units:Q", title="film, units", format=".1f"),
+        alt.Tooltip("friction:Q", title="friction", format=".3f"),
+    ]
+    data = {f"cells-{when}": cells, f"paths-{when}": paths}
+    layer = _cells_layer(f"cells-{when}", fill, words)
+    title = f"{_titled('Film', when)}: {look.title or look.condition}"
+    return _figure(f"film{_mark(when)}", title, about, layer, _path_layers(f"paths-{when}", looks), data)
+
+
+def friction_map(
+    look: "LaneLook", when: str, looks: Sequence[GroupLook], cells: Rows, paths: Rows, top: float
+) -> Figure:
+    """Friction of one condition for the reference ball, with the lines of each style."""
+    about = f"Friction of {look.title or look.condition} for one ball: {look.reference}."
+    fill = alt.Fill(
+        "friction:Q",
+        scale=alt.Scale(scheme=FRICTION_SCHEME, domain=[0, top]),
+        legend=_gradient("friction"),
+    )
+    words = [
+        alt.Tooltip("friction:Q", title="friction", format=".3f"),
+        alt.Tooltip("film_units:Q", title="film, units", format=".1f"),
+    ]
+    data = {f"cells-{when}": cells, f"paths-{when}": paths}
+    layer = _cells_layer(f"cells-{when}", fill, words)
+    title = f"{_titled('Friction', when)}: {look.title or look.condition}"
+    lines = _path_layers(f"paths-{when}", looks)
+    return _figure(f"friction{_mark(when)}", title, about, layer, lines, data)
+
+
+def change_map(now: "LaneLook", then: "LaneLook") -> Figure:
+    """Where the lane gets slicker or grabs more: friction next minus friction now."""
+    rows = change_cells(now, then)
+    most = max((abs(float(r["change"])) for r in rows), default=0.0) or 0.01
+    about = (
+        "Friction next minus friction now for the same ball: white where nothing changes, orange "
+        "where the lane grabs more, purple where it gets slicker."
+    )
+    fill = alt.Fill(
+        "change:Q",
+        scale=alt.Scale(scheme=CHANGE_SCHEME, domain=[-most, most], domainMid=0),
+        legend=_gradient("change of friction"),
+    )
+    words = [alt.Tooltip("change:Q", title="change of friction", format="+.3f")]
+    own_axis = (
+        alt.Chart(alt.NamedData("edges"))
+        .mark_rule(opacity=0, aria=False)
+        .encode(y=_boards("edge:Q", left_hand=True))
+    )
+    layer = _cells_layer("cells-change", fill, words)
+    data = {"cells-change": rows}
+    return _figure("friction-change", "Where the lane changes", about, layer, [own_axis], data)
+
+
+def top_of(looks: Sequence["LaneLook"], column: str) -> float:
+    """The largest value of a cell column over several looks, for one common scale."""
+    return max((float(look.cells[column].max()) for look in looks), default=1.0) or 1.0
+
+

@@ -1,0 +1,139 @@
+"""The page of one condition: film, friction, ratios and where each style's balls go.
+
+Does not compute any of it; it arranges what ``study.look`` returned.
+"""
+
+from typing import TYPE_CHECKING
+
+from leaguesim import __version__
+from leaguesim.report import lanemaps
+from leaguesim.report.document import (
+    contents,
+    document,
+    glossary,
+    manifest_block,
+    picker,
+    section,
+)
+from leaguesim.report.figures import Figure, figure_html, unchecked
+from leaguesim.report.markup import Markup, bullets, join, table, tag
+from leaguesim.report.texts import ALWAYS_UNKNOWN, CAUTIONS, number, signed
+from leaguesim.report.theme import group_looks
+
+if TYPE_CHECKING:
+    from leaguesim.study.results import LaneLook, LaneResult
+
+SECTIONS = {
+    "maps": "Film, friction and paths",
+    "tables": "Ratios and arrivals",
+    "unknown": "What the model does not know",
+    "cautions": "Cautions",
+    "glossary": "Words and units",
+    "manifest": "Manifest",
+}
+
+
+def lane_page(result: "LaneResult") -> str:
+    """One offline HTML file about one condition.
+
+    Parameters
+    ----------
+    result : what ``study.look`` returned
+    """
+    look = result.look
+    looks = group_looks(look.arrivals["style"])
+    figures = lane_figures(look)
+    figures_html = tag("div", [figure_html(f) for f in figures], class_="figures")
+    main = join(
+        [
+            _answer(result),
+            contents(SECTIONS),
+            picker(looks),
+            section("maps", SECTIONS["maps"], figures_html),
+            section("tables", SECTIONS["tables"], ratio_table(look), arrivals_table(look)),
+            section("unknown", SECTIONS["unknown"], bullets([*result.notes, *ALWAYS_UNKNOWN])),
+            section("cautions", SECTIONS["cautions"], bullets(CAUTIONS)),
+            section("glossary", SECTIONS["glossary"], glossary()),
+            section("manifest", SECTIONS["manifest"], manifest_block(result.manifest)),
+        ]
+    )
+    name = look.title or look.condition
+    return document(
+        title=f"{result.center}: {name}",
+        header=tag("h1", f"{result.center}: a look at “{name}”"),
+        main=main,
+        figures=figures,
+        version=__version__,
+    )
+
+
+def lane_figures(look: "LaneLook") -> list[Figure]:
+    """Film and friction maps with the fans of ball paths."""
+    looks = group_looks(look.arrivals["style"])
+    cells, paths = lanemaps.lane_cells(look), lanemaps.lane_paths(look)
+    film, grip = (lanemaps.top_of([look], column) for column in ("film_units", "friction"))
+    with unchecked():
+        return [
+            lanemaps.film_map(look, "", looks, cells, paths, film),
+            lanemaps.friction_map(look, "", looks, cells, paths, grip),
+        ]
+
+
+def headline(look: "LaneLook") -> str:
+    """What the condition is, in a sentence."""
+    return (
+        f"{look.title or look.condition}: {number(look.volume_ml)} mL of conditioner over "
+        f"{number(look.length_ft, 0)} ft."
+    )
+
+
+def _answer(result: "LaneResult") -> Markup:
+    note = "This center is invented: its lanes, conditioners and bowlers only show what is possible."
+    return tag(
+        "section",
+        tag("p", note, class_="invented") if result.invented else None,
+        tag("p", headline(result.look), class_="headline"),
+        tag("p", result.look.designation, class_="verdict"),
+        class_="answer",
+        aria_label="The answer",
+    )
+
+
+def ratio_table(look: "LaneLook") -> Markup:
+    """Crosswise ratios at several distances, each side alone."""
+    rows = [
+        [f"{number(r['distance_ft'], 0)} ft", _ratio(r["right"]), _ratio(r["left"])]
+        for r in look.ratios
+    ]
+    caption = "Crosswise ratio: film on boards 18 to 22 over film on boards 3 to 7 of a side"
+    return table(caption, ["distance", "right side", "left side"], rows)
+
+
+def _ratio(value: float | None) -> str:
+    return "outside dry" if value is None else f"{number(value, 2)} : 1"
+
+
+def arrivals_table(look: "LaneLook") -> Markup:
+    """Line, breakpoint, roll start, arrival and miss room of each style and hand."""
+    head = [
+        "style", "hand", "ball", "line, board", "at the arrows, board", "breakpoint, board",
+        "breakpoint, ft", "roll starts, ft", "entry angle, degrees", "speed at the pins, mph",
+        "offset from the head pin, boards", "a board's miss outside ends, boards",
+        "a board's miss inside ends, boards",
+    ]  # fmt: skip
+    rows = [
+        [
+            r["style"], r["hand"], r["ball"], number(r["line_board"]), number(r["arrow_board"]),
+            number(r["breakpoint_board"]), number(r["breakpoint_ft"], 0),
+            "never" if r["roll_start_ft"] > 60.0 else number(r["roll_start_ft"], 0),
+            number(r["entry_angle"]), number(r["speed_mph"]), number(r["offset_board"]),
+            signed(r["outside_miss_board"]), signed(r["inside_miss_board"]),
+        ]
+        for r in look.arrivals.to_dict("records")
+    ]  # fmt: skip
+    caption = (
+        "Lines and arrivals by style; boards counted from the bowler's own edge; where a ball "
+        "released a board outside or inside ends, from where the line ends"
+    )
+    data = [{"style": row[0]} for row in rows]
+    return table(caption, head, rows, numeric_from=3, row_data=data)

@@ -1,0 +1,283 @@
+"""The page of a comparison: answer, who it affects, pictures, tables, method, cautions, manifest.
+
+Does not compute results; it arranges what ``study.compare`` returned.
+"""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from leaguesim import __version__
+from leaguesim.report import charts, lanemaps
+from leaguesim.report.document import (
+    contents,
+    document,
+    glossary,
+    manifest_block,
+    picker,
+    section,
+)
+from leaguesim.report.figures import Figure, figure_html, unchecked
+from leaguesim.report.lanepage import arrivals_table, ratio_table
+from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
+from leaguesim.report.texts import (
+    ALWAYS_UNKNOWN,
+    CAUTIONS,
+    NOT_A_FORECAST,
+    TWO_INTERVALS,
+    answer,
+    number,
+    people,
+    percent,
+    signed,
+    thresholds,
+    yes_no,
+)
+from leaguesim.report.theme import GroupLook, group_looks
+
+if TYPE_CHECKING:
+    from leaguesim.study.results import CompareResult
+
+INVENTED = (
+    "This center is invented: its lanes, conditioners and bowlers exist only to show what "
+    "the program does."
+)
+SECTIONS = {
+    "change": "What changes for whom",
+    "happy": "Who is kept happy, who is lost and why",
+    "lanes": "The lanes, now and next",
+    "tables": "Tables",
+    "method": "How this was worked out",
+    "unknown": "What the model does not know",
+    "cautions": "Cautions",
+    "glossary": "Words and units",
+    "manifest": "Manifest",
+}
+
+
+def compare_page(result: "CompareResult") -> str:
+    """One offline HTML file that answers what happens to these bowlers.
+
+    Parameters
+    ----------
+    result : what ``study.compare`` returned
+    """
+    looks = group_looks(result.groups["style"]["group"])
+    change, happy, lanes = compare_figures(result)
+    main = join(
+        [
+            _answer(result),
+            contents(SECTIONS),
+            picker(looks),
+            section("change", SECTIONS["change"], _figures(change)),
+            section("happy", SECTIONS["happy"], _happy(result), _figures(happy), _lost(result)),
+            section("lanes", SECTIONS["lanes"], _figures(lanes), _lane_tables(result)),
+            section("tables", SECTIONS["tables"], _tables(result)),
+            section("method", SECTIONS["method"], _method(result)),
+            section("unknown", SECTIONS["unknown"], bullets([*result.notes, *ALWAYS_UNKNOWN])),
+            section("cautions", SECTIONS["cautions"], bullets(CAUTIONS)),
+            section("glossary", SECTIONS["glossary"], glossary()),
+            section("manifest", SECTIONS["manifest"], manifest_block(result.manifest)),
+        ]
+    )
+    title = f"{result.center}: {result.now_title} or {result.next_title}"
+    return document(
+        title=title,
+        header=tag("h1", f"{result.center}: from “{_now(result)}” to “{_next(result)}”"),
+        main=main,
+        figures=[*change, *happy, *lanes],
+        version=__version__,
+    )
+
+
+def compare_figures(
+    result: "CompareResult",
+) -> tuple[list[Figure], list[Figure], list[Figure]]:
+    """The charts of a comparison: what changes, who is kept happy, the lanes."""
+    looks = group_looks(result.groups["style"]["group"])
+    with unchecked():
+        change = [
+            charts.bowler_changes(result, looks),
+            charts.group_changes(result, looks),
+            *charts.score_charts(result),
+            *charts.rate_charts(result),
+            charts.night_chart(result),
+        ]
+        stability = charts.stability_chart(result)
+        happy = [charts.kept_chart(result), *([stability] if stability else [])]
+        return change, happy, _lane_figures(result, looks)
+
+
+def _now(result: "CompareResult") -> str:
+    return result.now_title or result.now
+
+
+def _next(result: "CompareResult") -> str:
+    return result.next_title or result.next
+
+
+def _figures(figures: Sequence[Figure]) -> Markup:
+    return tag("div", [figure_html(f) for f in figures], class_="figures")
+
+
+def _fact(name: str, value: str, small: str) -> Markup:
+    return tag("div", tag("dt", name), tag("dd", value, tag("small", small)))
+
+
+def _answer(result: "CompareResult") -> Markup:
+    told = answer(result)
+    league = result.league
+    low, high = league.get("people_low"), league.get("people_high")
+    now, then = league.get("kept_happy_now"), league.get("kept_happy_next")
+    facts = [
+        _fact("League average", f"{signed(league.get('change'))} pins",
+              f"{number(league.get('average_now'))} now, {number(league.get('average_next'))} next"),
+        _fact("People like these", f"{signed(low)} to {signed(high)}",
+              "95 %, other bowlers of the same kinds"),
+        _fact("Kept happy", f"{percent(now)} → {percent(then)}", "our index of play, not a forecast"),
+        _fact("Lost, won back", f"{league.get('lost', 0)}, {league.get('won_back', 0)}",
+              f"of {people(len(result.bowlers))}"),
+    ]  # fmt: skip
+    return tag(
+        "section",
+        tag("p", INVENTED, class_="invented") if result.invented else None,
+        tag("p", told.headline, class_="headline"),
+        tag("p", told.verdict, class_="verdict"),
+        tag("dl", facts, class_="facts"),
+        paragraphs([told.happy, *told.who]),
+        paragraphs([f"{told.roster_interval} {told.people_interval}"]),
+        class_="answer",
+        aria_label="The answer",
+    )
+
+
+def _happy(result: "CompareResult") -> Markup:
+    league = result.league
+    spans = [
+        f"{percent(league.get(f'kept_happy_{w}'))} {w} (people like these, 95 %: "
+        f"{percent(league.get(f'kept_happy_{w}_low'))} to "
+        f"{percent(league.get(f'kept_happy_{w}_high'))})"
+        for w in ("now", "next")
+    ]
+    close = int(league.get("close_calls") or 0)
+    unknown = int(league.get("unknown") or 0)
+    return join(
+        [
+            tag("p", f"Kept happy: {spans[0]}, {spans[1]}."),
+            tag("p", tag("strong", NOT_A_FORECAST)),
+            tag("p", "Somebody is kept happy when every part that can be told holds:"),
+            bullets(thresholds(result)),
+            tag(
+                "p",
+                f"{people(close)} within two standard errors of a threshold: a rerun could move "
+                f"them either way. {people(unknown)} can't be told.",
+            ),
+        ]
+    )
+
+
+def _lost(result: "CompareResult") -> Markup:
+    now, then = result.bowlers["kept_happy_now"], result.bowlers["kept_happy_next"]
+    lost = result.bowlers[(now & ~then).fillna(False).astype(bool)].sort_values("change")
+    back = result.bowlers[(~now & then).fillna(False).astype(bool)].sort_values("change")
+    head = ["bowler", "change, pins", "why", "style", "hand"]
+    parts = []
+    for caption, part, why in (
+        ("Lost: happy now, not next", lost, "why_not_next"),
+        ("Won back: happy next, not now", back, "why_not_now"),
+    ):
+        if len(part) == 0:
+            parts.append(tag("p", f"{caption.split(':')[0]}: nobody."))
+            continue
+        rows = part.to_dict("records")
+        cells = [
+            [r["bowler"], signed(r["change"]), r[why] or "–", r["style"], r["hand"]] for r in rows
+        ]
+        data = [{"style": str(r["style"])} for r in rows]
+        parts.append(table(caption, head, cells, words_from=2, row_data=data))
+    return join(parts)
+
+
+def _lane_figures(result: "CompareResult", looks: Sequence[GroupLook]) -> list[Figure]:
+    pair = [result.looks["now"], result.looks["next"]]
+    film, grip = lanemaps.top_of(pair, "film_units"), lanemaps.top_of(pair, "friction")
+    drawn: list[Figure] = []
+    friction: list[Figure] = []
+    for when, look in zip(("now", "next"), pair, strict=True):
+        cells, paths = lanemaps.lane_cells(look), lanemaps.lane_paths(look)
+        drawn.append(lanemaps.film_map(look, when, looks, cells, paths, film))
+        friction.append(lanemaps.friction_map(look, when, looks, cells, paths, grip))
+    return [*drawn, lanemaps.change_map(*pair), *friction]
+
+
+def _lane_tables(result: "CompareResult") -> Markup:
+    parts = []
+    for when in ("now", "next"):
+        look = result.looks[when]
+        parts.append(tag("h3", f"{when.capitalize()}: {look.title or look.condition}"))
+        words = f"{number(look.volume_ml)} mL of conditioner, {number(look.length_ft, 0)} ft long."
+        parts.append(tag("p", f"{words} {look.designation}"))
+        parts.append(ratio_table(look))
+        parts.append(arrivals_table(look))
+    return join(parts)
+
+
+def _tables(result: "CompareResult") -> Markup:
+    group_head = [
+        "bowlers", "average now", "next", "change, pins", "standard error, this roster",
+        "95 % for people like these", "strikes now", "next", "spares now", "next",
+        "spread now, pins", "next", "kept happy now", "next",
+    ]  # fmt: skip
+    parts = []
+    for kind, frame in result.groups.items():
+        rows = [
+            [
+                str(r["group"]), str(r["bowlers"]), number(r["average_now"]),
+                number(r["average_next"]), signed(r["change"]), number(r["change_se"], 2),
+                f"{signed(r['change_low'])} to {signed(r['change_high'])}",
+                percent(r["strike_rate_now"], 1), percent(r["strike_rate_next"], 1),
+                percent(r["spare_rate_now"], 1), percent(r["spare_rate_next"], 1),
+                number(r["game_sd_now"]), number(r["game_sd_next"]),
+                percent(r["kept_happy_now"]), percent(r["kept_happy_next"]),
+            ]
+            for r in frame.to_dict("records")
+        ]  # fmt: skip
+        data = [{"style": row[0]} for row in rows] if kind == "style" else None
+        parts.append(table(f"By {kind}", [kind, *group_head], rows, row_data=data))
+    parts.append(_bowler_table(result))
+    return join(parts)
+
+
+def _bowler_table(result: "CompareResult") -> Markup:
+    head = [
+        "bowler", "style", "hand", "average now", "next", "change, pins",
+        "standard error", "strikes now", "next", "spares now", "next", "kept happy now", "next",
+    ]  # fmt: skip
+    order = result.bowlers.sort_values(["change", "bowler"], kind="stable").to_dict("records")
+    rows = [
+        [
+            r["bowler"], r["style"], r["hand"], number(r["average_now"]),
+            number(r["average_next"]), signed(r["change"]), number(r["change_se"], 2),
+            percent(r["strike_rate_now"], 1), percent(r["strike_rate_next"], 1),
+            percent(r["spare_rate_now"], 1), percent(r["spare_rate_next"], 1),
+            yes_no(r["kept_happy_now"]), yes_no(r["kept_happy_next"]),
+        ]
+        for r in order
+    ]  # fmt: skip
+    data = [{"style": str(r["style"])} for r in order]
+    return table("Every bowler", head, rows, numeric_from=3, row_data=data)
+
+
+def _method(result: "CompareResult") -> Markup:
+    return paragraphs(
+        [
+            f"The same {people(len(result.bowlers))} bowl the same nights under both conditions, with the "
+            "same luck in every release and at the pins, so that what differs is the lane. "
+            f"{people(result.nights, 'night')} of {people(result.games, 'game')} were played under "
+            f"each, from seed {result.seed}. It stopped because {result.stopped_because}.",
+            f"Averages are tied to the condition “{result.today}”, which the center calls today's. "
+            "A ball is rolled over the film by the equations of a sliding ball, and the pins it "
+            "takes are drawn from a library of rigid-body collisions near that offset, angle and "
+            "speed.",
+            TWO_INTERVALS,
+        ]
+    )

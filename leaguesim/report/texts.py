@@ -1,0 +1,257 @@
+"""The sentences of pages and terminal: numbers in words, cautions, glossary.
+
+Does not compute anything beyond rounding and choosing a verdict's word by rules stated here.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from leaguesim.study.results import CompareResult
+
+NOTICE_PINS = 1.0  # ours: a smaller change of a league average is called one nobody would notice
+UNKNOWN = "can't be told"
+
+NOT_A_FORECAST = (
+    "Kept happy is our own index of how the lane plays for somebody. It is not a forecast of who "
+    "quits: people stay and leave for many reasons that no lane condition has a say in."
+)
+TWO_INTERVALS = (
+    "Two different intervals appear on this page and they are never mixed. “This roster” is the "
+    "luck left in the simulation: how far the figure would move if the same people played more "
+    "nights. “People like these” is what other people of the same kind would give: bowlers are "
+    "drawn anew from this roster, pair by pair. Only the second says anything about next season's "
+    "newcomers, and more nights do not make it narrower."
+)
+CAUTIONS = (
+    "Conditioners and cleaners are chemicals: follow the maker's safety data sheet and local codes.",
+    "Oil that reaches an approach makes it slippery and people fall. Keep approaches clean and dry, "
+    "and stop play when one is not.",
+    "Lane machines have belts, blades, pumps and mains voltage: maintenance belongs to technicians "
+    "licensed for it, by the maker's manual.",
+    "Do not mix conditioners by hand for storage: a mixture may separate, and its viscosity is only "
+    "an estimate.",
+    "Where a league is certified, check the condition against the governing body's rules before "
+    "it goes on the lanes. This page is not a certificate.",
+)
+ALWAYS_UNKNOWN = (
+    "Friction constants are calibrated to published ball paths, not measured on these lanes.",
+    "Bowlers are drawn from the styles and averages written in the roster; nobody's release was "
+    "measured unless the roster says so.",
+)
+GLOSSARY: tuple[tuple[str, str], ...] = (
+    ("average [pins]", "expected score of a game, once people are used to the condition"),
+    ("board", "one of the lane's 39 strips; counted from the right edge, or from the left edge "
+     "for left-handers where the text says so"),
+    ("breakpoint [board, ft]", "where the ball's path is outermost before it turns to the pocket"),
+    ("change [pins]", "average under the next condition minus average now, same people, nights "
+     "and luck"),
+    ("corner pins [share]", "corner pin left standing alone, per ball that met the pocket"),
+    ("crosswise ratio", "film on boards 18 to 22 over film on boards 3 to 7 of a side, at one "
+     "distance; none where the outside is dry"),
+    ("entry angle [degrees]", "angle between the ball's path and the boards at the pins"),
+    ("film [units]", "oil on the lane; 1 unit is 0.0167 cm³ a square foot, about 0.18 µm"),
+    ("friction", "force across the lane per force down on it; 0 is ice, 0.32 the most a ball may "
+     "have"),
+    ("kept happy", "our index of play: average near the reference, misses forgiven, both sides "
+     "alike, good hits carried, the night steady"),
+    ("lost, won back", "kept happy now but not next; kept happy next but not now"),
+    ("miss room [board]", "where balls released a board to either side end up"),
+    ("pocket", "between head pin and the pin beside it, on the bowler's own side"),
+    ("reference [pins]", "entering average, or the average expected under today's condition"),
+    ("roll start [ft]", "where the ball stops sliding and rolls; beyond 60 it never does"),
+    ("spread of a game [pins]", "standard deviation of a bowler's games"),
+    ("spare rate [share]", "spares per attempt"),
+    ("standard error [pins]", "simulation luck left in a figure; about 1 in 20 figures lies more "
+     "than two of them off"),
+    ("strike rate [share]", "strikes per full rack"),
+)  # fmt: skip
+
+
+def known(value: Any) -> bool:
+    """Whether a figure can be printed: a finite number."""
+    try:
+        return value is not None and math.isfinite(float(value))
+    except (TypeError, ValueError):
+        return False
+
+
+def number(value: Any, digits: int = 1) -> str:
+    """A figure with a proper minus sign; unknown ones as a dash.
+
+    >>> number(-3.14159)
+    '−3.1'
+    """
+    if not known(value):
+        return "–"
+    shown = f"{float(value):.{digits}f}"
+    if float(shown) == 0.0:
+        shown = shown.removeprefix("-")
+    return shown.replace("-", "−")
+
+
+def signed(value: Any, digits: int = 1) -> str:
+    """A change with its sign; zero without one.
+
+    >>> signed(2.04)
+    '+2.0'
+    """
+    shown = number(value, digits)
+    if not known(value) or float(shown.replace("−", "-")) == 0.0:
+        return shown
+    return shown if shown.startswith("−") else f"+{shown}"
+
+
+def percent(value: Any, digits: int = 0) -> str:
+    """A share as per cent."""
+    return f"{number(100.0 * float(value), digits)} %" if known(value) else "–"
+
+
+def people(count: int, word: str = "bowler") -> str:
+    """A count with its noun.
+
+    >>> people(1), people(3)
+    ('1 bowler', '3 bowlers')
+    """
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
+
+
+def yes_no(value: Any) -> str:
+    """Kept happy in a word."""
+    if value is None or value is not value or type(value).__name__ == "NAType":
+        return UNKNOWN
+    return "yes" if bool(value) else "no"
+
+
+def interval(low: Any, high: Any) -> str:
+    """A 95 % interval of a change in words: signs kept when it straddles zero."""
+    if not (known(low) and known(high)):
+        return "not known"
+    return f"between {signed(low)} and {signed(high)}"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The first screen: headline, verdict, both intervals, who is affected."""
+
+    headline: str
+    verdict: str
+    roster_interval: str
+    people_interval: str
+    happy: str
+    who: list[str]
+
+    def lines(self) -> list[str]:
+        """All of it, a sentence or two a line."""
+        return [
+            self.headline,
+            self.verdict,
+            self.roster_interval,
+            self.people_interval,
+            self.happy,
+            *self.who,
+        ]
+
+
+def _headline(result: "CompareResult") -> str:
+    change = result.league.get("change")
+    then = result.league.get("average_next")
+    if not known(change):
+        return "The change of the league average can't be told."
+    if float(change or 0.0) == 0.0:
+        return f"League average stays exactly where it is, at {number(then)} pins."
+    word = "falls" if float(change or 0.0) < 0.0 else "rises"
+    return (
+        f"League average {word} {number(abs(float(change or 0.0)))} pins, "
+        f"from {number(result.league.get('average_now'))} to {number(then)} "
+        f"(95 % {interval(result.league.get('change_low'), result.league.get('change_high'))}, "
+        "this roster)."
+    )
+
+
+def verdict(change: Any, low: Any, high: Any) -> str:
+    """The plain word for a change of an average and its 95 % interval.
+
+    Within one pin either way: no change anybody would notice.  Clear of zero and of one pin: a
+    clear rise or drop.  Clear of zero only: small.  Otherwise it can't be told.
+    """
+    if not (known(change) and known(low) and known(high)):
+        return "Verdict: can't be told from this run."
+    if float(change) == float(low) == float(high) == 0.0:
+        return "Verdict: the two conditions play exactly alike."
+    side = "drop" if float(change) < 0.0 else "rise"
+    if -NOTICE_PINS < float(low) and float(high) < NOTICE_PINS:
+        return f"Verdict: no change anybody would notice (under {NOTICE_PINS:g} pin either way)."
+    if float(high) < -NOTICE_PINS or float(low) > NOTICE_PINS:
+        return f"Verdict: a clear {side}."
+    if float(high) < 0.0 or float(low) > 0.0:
+        return f"Verdict: a {side}, perhaps a small one."
+    return "Verdict: too close to call; more nights would narrow it."
+
+
+def _either_way(low: Any, high: Any) -> str:
+    if known(low) and known(high) and float(low) < 0.0 < float(high):
+        return ": it could go either way for them"
+    return ""
+
+
+def _group_sentences(result: "CompareResult") -> list[str]:
+    lines = []
+    style = result.groups.get("style")
+    if style is not None and len(style) > 1:
+        order = style.sort_values(["change", "group"], kind="stable")
+        first, last = order.iloc[0], order.iloc[-1]
+        lines.append(
+            f"By style, from {first['group']} ({signed(first['change'])} pins, "
+            f"{people(int(first['bowlers']))}) to {last['group']} ({signed(last['change'])} pins, "
+            f"{people(int(last['bowlers']))})."
+        )
+    hand = result.groups.get("hand")
+    if hand is not None and len(hand) > 1:
+        words = [
+            f"{row.group}-handers {signed(row.change)} pins ({row.bowlers})"
+            for row in hand.sort_values("group", ascending=False).itertuples(index=False)
+        ]
+        lines.append("By hand: " + ", ".join(words) + ".")
+    return lines
+
+
+def answer(result: "CompareResult") -> Answer:
+    """The answer to a comparison, in sentences."""
+    league = result.league
+    count = len(result.bowlers)
+    tell = int(league.get("unknown") or 0)
+    happy = (
+        f"Kept happy: {percent(league.get('kept_happy_now'))} of {people(count)} now, "
+        f"{percent(league.get('kept_happy_next'))} next. "
+        f"{people(int(league.get('lost') or 0))} lost, {int(league.get('won_back') or 0)} won back"
+        + (f", {tell} can't be told." if tell else ".")
+    )
+    low, high = league.get("people_low"), league.get("people_high")
+    return Answer(
+        headline=_headline(result),
+        verdict=verdict(league.get("change"), league.get("change_low"), league.get("change_high")),
+        roster_interval=(
+            f"This roster: {interval(league.get('change_low'), league.get('change_high'))} pins "
+            f"(95 %, the luck left in {people(result.nights, 'simulated night')})."
+        ),
+        people_interval=f"People like these: {interval(low, high)} pins (95 %, other bowlers of "
+        f"the same kinds{_either_way(low, high)}).",
+        happy=happy,
+        who=_group_sentences(result),
+    )
+
+
+def thresholds(result: "CompareResult") -> list[str]:
+    """The parts of kept happy with the thresholds of this run."""
+    t = result.thresholds
+    return [
+        f"Average: no more than {t.average_drop_pins:g} pins below the bowler's reference.",
+        f"Misses forgiven: pins lost per degree of miss at most {t.miss_cost_ratio:g} times the "
+        "median of their average band under today's condition.",
+        f"Even sides: a miss to one side costs at most {t.side_ratio:g} times a miss to the other.",
+        f"Good hits carry: corner pins at most {t.corner_ratio:g} times their band's share, told "
+        f"only after {t.corner_min_pocket_hits} pocket hits.",
+        f"A steady night: game 3 at most {t.fade_pins:g} pins below game 1.",
+    ]
