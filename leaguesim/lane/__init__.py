@@ -4,6 +4,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from leaguesim.lane.values import (
+    CONTACT_CONSTANTS,
     Band,
     Condition,
     Conditioner,
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from leaguesim.lane.lane import Lane
 
 __all__ = [
+    "CONTACT_CONSTANTS",
     "Band",
     "Condition",
     "Conditioner",

@@ -183,7 +183,7 @@ def build_table(
 ) -> FrictionTable:
     """Tabulate the law for every mix of a lane.
 
-    Within 5e-4 of the law in mu for legal oils and covers, c_a >= 2, C <= 2.5 (tested).
+    Within 5e-4 of the law in mu for legal oils and covers and the shipped constants (tested).
     """
     c = constants
     films = np.arange(0.0, DRAG_FILM_MAX + 0.5 * FILM_STEP, FILM_STEP) * UNIT_M

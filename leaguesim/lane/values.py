@@ -88,10 +88,17 @@ class Surface:
 
 @dataclass(frozen=True)
 class FrictionConstants:
-    """Constants of the friction law that belong to no product; see ``lane.friction``."""
+    """Constants of the friction law that belong to no product; see ``lane.friction``.
 
-    c_a: float = 2.0
-    drag_c: float = 2.0
+    ``c_a`` and ``drag_c`` are fitted to path facts (``outside/calibration.toml``), the rest assumed.
+    The other load sharing has its own fit: use ``CONTACT_CONSTANTS``, not the switch alone.
+    """
+
+    c_a: float = 1.0
+    drag_c: float = 1.75
     h_f0_m: float = 8.0e-6
     pressure_pa: float = 7.2e6
     load_sharing: str = field(default="supply")
+
+
+CONTACT_CONSTANTS = FrictionConstants(c_a=1.42, drag_c=1.75, load_sharing="contact")
