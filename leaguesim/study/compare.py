@@ -1,0 +1,382 @@
+"""The paired experiment: the same people, nights and luck under the old condition and the new one.
+
+Both conditions are treated alike; averages and thresholds are tied to the one the center calls today.
+It does not weigh what is not known about conditioner, lane or bowler: ``notes`` says so.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from leaguesim import tables
+from leaguesim.center.values import Center
+from leaguesim.play import _kernel
+from leaguesim.run.rounds import Plan, Progress, play_until, quiet
+from leaguesim.run.totals import SCALE, Totals
+from leaguesim.streams import check_seed, new_seed
+from leaguesim.study.happy import (
+    PARTS,
+    Measures,
+    Norms,
+    Verdict,
+    band_of,
+    judge,
+    measures,
+    moved,
+    norms,
+)
+from leaguesim.study.intervals import Z95, change_se, people_interval
+from leaguesim.study.look import look_at
+from leaguesim.study.notes import study_notes
+from leaguesim.study.prepare import Ready, ready
+from leaguesim.study.results import CompareResult
+
+Array = NDArray[np.float64]
+
+TARGET_SE = 0.5  # pins, for every bowler's change
+STOPPED = {
+    "asked": "the number of nights was given",
+    "enough": f"every bowler's change has a standard error of {TARGET_SE} pin or less",
+    "budget": "the budget of 2,000 nights was spent before every bowler's change was known to "
+    f"{TARGET_SE} pin",
+}
+
+
+@dataclass(frozen=True)
+class Grouping:
+    """Which bowlers belong to which group: the league first, then styles, hands, average bands."""
+
+    kinds: tuple[str, ...]
+    names: tuple[str, ...]
+    members: NDArray[np.bool_]
+
+
+def groups_of(people: Sequence[Any], reference: Array) -> Grouping:
+    """The league, every style, both hands and every average band that has anybody."""
+    kinds, names, rows = ["league"], ["league"], [np.ones(len(people), np.bool_)]
+    labels = {
+        "style": [b.style for b in people],
+        "hand": [b.hand for b in people],
+        "average band": band_of(reference),
+    }
+    for kind, values in labels.items():
+        for name in sorted(set(values)):
+            kinds.append(kind)
+            names.append(name)
+            rows.append(np.array([v == name for v in values]))
+    return Grouping(tuple(kinds), tuple(names), np.stack(rows))
+
+
+def compare(
+    center: Center,
+    *,
+    now: str,
+    next: str,  # noqa: A002 - the users' own word for the condition that may come
+    seed: int | None = None,
+    nights: int | None = None,
+    workers: int | None = None,
+    progress: Progress = quiet,
+) -> CompareResult:
+    """What happens to a center's bowlers when condition ``now`` becomes condition ``next``.
+
+    Parameters
+    ----------
+    nights : exactly so many league nights; None goes on until every bowler's change is known to
+        0.5 pin (standard error) or 2,000 nights are played
+    seed : 0 to 2**64 - 1; None draws one and writes it into the result
+    progress : called with (done, total, what)
+
+    Raises
+    ------
+    InputError : no such condition, or nights, workers or seed out of range
+    """
+    from leaguesim.center import find_condition
+
+    for name in (now, next):
+        find_condition(center, name)
+    seed = new_seed() if seed is None else check_seed(seed)
+    names = list(dict.fromkeys([now, next, center.today]))
+    with ready(center, seed, workers=workers, progress=progress) as made:
+        progress(0, 0, "lining up on each condition")
+        settings = {name: made.setting(name) for name in sorted(names)}
+        people = made.order
+        today = settings[center.today]
+        expected = np.array([today.stances[b.bowler].line.worth for b in people])
+        entering = np.array([b.average if b.average is not None else np.nan for b in people])
+        grouping = groups_of(people, np.where(np.isnan(entering), expected, entering))
+        plan = Plan(
+            [settings[n] for n in names],
+            made.pairs,
+            made.pins,
+            center.league,
+            grouping.members,
+            seed,
+        )
+        pair = (0, names.index(next))
+
+        def enough(totals: Totals) -> bool:
+            return bool((_change(totals, pair)[1] <= TARGET_SE).all())
+
+        totals, why = play_until(
+            plan, nights=nights, workers=workers, enough=enough, progress=progress
+        )
+        return _result(made, plan, totals, why, grouping, entering, (now, next), names)
+
+
+def _change(totals: Totals, pair: tuple[int, int]) -> tuple[Array, Array]:
+    a, b = pair
+    return change_se(
+        totals.average[a], totals.average[b], totals.square[a, a], totals.square[b, b],
+        totals.square[a, b], totals.nights,
+    )  # fmt: skip
+
+
+def _group_change(totals: Totals, pair: tuple[int, int]) -> tuple[Array, Array]:
+    a, b = pair
+    square = totals.group_square
+    return change_se(
+        totals.group[a], totals.group[b], square[a, a], square[b, b], square[a, b], totals.nights
+    )
+
+
+def _result(
+    made: Ready,
+    plan: Plan,
+    totals: Totals,
+    why: str,
+    grouping: Grouping,
+    entering: Array,
+    asked: tuple[str, str],
+    names: list[str],
+) -> CompareResult:
+    center, limits = made.center, made.center.thresholds
+    now, after = asked
+    at = {"now": names.index(now), "next": names.index(after)}
+    pair = (at["now"], at["next"])
+    measured = {k: measures(totals, c) for k, c in at.items()}
+    today = measures(totals, names.index(center.today))
+    reference = np.where(np.isnan(entering), today.average, entering)
+    usual = norms(today, band_of(reference), limits)
+    verdicts = {k: judge(m, reference, usual, limits) for k, m in measured.items()}
+    pair_of = np.repeat(np.arange(len(plan.pairs)), np.diff(plan.offsets))
+    bowlers = _bowler_table(made, plan, totals, at, measured, verdicts, reference, pair_of, asked)
+    change = bowlers["change"].to_numpy()
+    groups = _group_tables(totals, grouping, pair, at, verdicts, change, pair_of, plan.seed)
+    looks = {
+        k: look_at(made, name, made.setting(name)) for k, name in (("now", now), ("next", after))
+    }
+    return CompareResult(
+        center=center.name,
+        invented=center.invented,
+        now=now,
+        next=after,
+        now_title=center.conditions[now].title or now,
+        next_title=center.conditions[after].title or after,
+        today=center.today,
+        games=center.league.games,
+        nights=totals.nights,
+        seed=plan.seed,
+        stopped_because=STOPPED[why],
+        league=_league(totals, pair, verdicts, change, pair_of, plan.seed),
+        bowlers=bowlers,
+        groups=groups,
+        scores=_scores(totals, grouping, at),
+        stability=_stability(measured, reference, usual, made),
+        looks=looks,
+        thresholds=limits,
+        notes=study_notes(made, [now, after]),
+    )
+
+
+def _rates(counts: NDArray[np.int64]) -> dict[str, Any]:
+    k = {name: counts[..., getattr(_kernel, name)].astype(np.float64) for name in _COLUMNS}
+
+    def share(a: str, b: str) -> Any:
+        return np.divide(k[a], k[b], out=np.full(k[a].shape, np.nan), where=k[b] > 0)
+
+    return {
+        "strike_rate": share("STRIKES", "RACKS"),
+        "spare_rate": share("SPARES", "TRIES"),
+        "corner_rate": share("CORNER", "POCKET"),
+        "pocket_rate": share("POCKET", "RACKS"),
+    }
+
+
+_COLUMNS = ("RACKS", "STRIKES", "TRIES", "SPARES", "POCKET", "CORNER")
+
+
+def _game_sd(histogram: NDArray[np.int64]) -> Array:
+    score = np.arange(histogram.shape[-1], dtype=np.float64)
+    n = np.maximum(histogram.sum(axis=-1), 1)
+    mean = (histogram * score).sum(axis=-1) / n
+    square = (histogram * score**2).sum(axis=-1) / n
+    return np.asarray(np.sqrt(np.maximum(square - mean**2, 0.0) * n / np.maximum(n - 1, 1)))
+
+
+def _bowler_table(
+    made: Ready,
+    plan: Plan,
+    totals: Totals,
+    at: dict[str, int],
+    measured: dict[str, Measures],
+    verdicts: dict[str, Verdict],
+    reference: Array,
+    pair_of: NDArray[np.int64],
+    asked: tuple[str, str],
+) -> Any:
+    people = made.order
+    change, se = _change(totals, (at["now"], at["next"]))
+    data: dict[str, Any] = {
+        "bowler": [b.bowler for b in people],
+        "team": [b.team for b in people],
+        "style": [b.style for b in people],
+        "hand": [b.hand for b in people],
+        "pair": pair_of,
+        "reference": reference,
+        "change": change,
+        "change_se": se,
+        "close_call": verdicts["now"].close | verdicts["next"].close,
+    }
+    for side, name in zip(("now", "next"), asked, strict=True):
+        c = at[side]
+        data[f"average_{side}"] = measured[side].average
+        games = totals.game[c] / SCALE / totals.nights
+        for g in range(3):
+            column = games[:, g] if g < games.shape[1] else np.full(len(people), np.nan)
+            data[f"game{g + 1}_{side}"] = column
+        data[f"game_sd_{side}"] = _game_sd(totals.n_scores[c])
+        for rate, values in _rates(totals.n_counts[c]).items():
+            data[f"{rate}_{side}"] = values
+        data[f"miss_cost_{side}"] = measured[side].cost
+        stances = [made.setting(name).stances[b.bowler] for b in people]
+        data[f"line_board_{side}"] = [s.line.board for s in stances]
+        data[f"breakpoint_board_{side}"] = [s.line.breakpoint_board for s in stances]
+        data[f"entry_angle_{side}"] = [s.line.entry_deg for s in stances]
+        data[f"ball_{side}"] = [s.strike_ball.name for s in stances]
+        happy = verdicts[side].happy
+        data[f"kept_happy_{side}"] = [None if np.isnan(h) else bool(h) for h in happy]
+        data[f"why_not_{side}"] = verdicts[side].words()
+    return tables.frame(tables.BOWLERS, data)
+
+
+def _share(happy: Array) -> float:
+    known = np.isfinite(happy)
+    return float(happy[known].mean()) if known.any() else float("nan")
+
+
+def _moves(verdicts: dict[str, Verdict], who: NDArray[np.bool_]) -> dict[str, int]:
+    a, b = verdicts["now"].happy[who], verdicts["next"].happy[who]
+    return {
+        "kept": int(((a == 1.0) & (b == 1.0)).sum()),
+        "lost": int(((a == 1.0) & (b == 0.0)).sum()),
+        "won_back": int(((a == 0.0) & (b == 1.0)).sum()),
+    }
+
+
+def _league(
+    totals: Totals,
+    pair: tuple[int, int],
+    verdicts: dict[str, Verdict],
+    change: Array,
+    pair_of: NDArray[np.int64],
+    seed: int,
+) -> dict[str, Any]:
+    difference, se = _group_change(totals, pair)
+    low, high = people_interval(change, pair_of, seed)
+    everybody = np.ones(change.size, np.bool_)
+    out: dict[str, Any] = {
+        "average_now": float(totals.group[pair[0], 0] / SCALE / totals.nights),
+        "average_next": float(totals.group[pair[1], 0] / SCALE / totals.nights),
+        "change": float(difference[0]),
+        "change_se": float(se[0]),
+        "change_low": float(difference[0] - Z95 * se[0]),
+        "change_high": float(difference[0] + Z95 * se[0]),
+        "people_low": low,
+        "people_high": high,
+    }
+    for side in ("now", "next"):
+        happy = verdicts[side].happy
+        out[f"kept_happy_{side}"] = _share(happy)
+        out[f"kept_happy_{side}_low"], out[f"kept_happy_{side}_high"] = people_interval(
+            happy, pair_of, seed
+        )
+    out |= _moves(verdicts, everybody)
+    unknown = np.isnan(verdicts["now"].happy) | np.isnan(verdicts["next"].happy)
+    out["unknown"] = int(unknown.sum())
+    out["close_calls"] = int((verdicts["now"].close | verdicts["next"].close).sum())
+    return out
+
+
+def _group_tables(
+    totals: Totals,
+    grouping: Grouping,
+    pair: tuple[int, int],
+    at: dict[str, int],
+    verdicts: dict[str, Verdict],
+    change: Array,
+    pair_of: NDArray[np.int64],
+    seed: int,
+) -> dict[str, Any]:
+    difference, se = _group_change(totals, pair)
+    out = {}
+    for kind in ("style", "hand", "average band"):
+        rows = [g for g, k in enumerate(grouping.kinds) if k == kind]
+        data: dict[str, list[Any]] = {name: [] for name in tables.GROUPS}
+        for g in rows:
+            who = grouping.members[g]
+            low, high = people_interval(change[who], pair_of[who], seed)
+            row: dict[str, Any] = {
+                "group": grouping.names[g],
+                "bowlers": int(who.sum()),
+                "change": float(difference[g]),
+                "change_se": float(se[g]),
+                "change_low": low,
+                "change_high": high,
+                **_moves(verdicts, who),
+            }
+            for side, c in at.items():
+                row[f"average_{side}"] = float(totals.group[c, g] / SCALE / totals.nights)
+                row[f"game_sd_{side}"] = float(
+                    np.sqrt((_game_sd(totals.n_scores[c][who]) ** 2).mean())
+                )
+                rates = _rates(totals.n_counts[c][who].sum(axis=0))
+                for name in ("strike_rate", "spare_rate", "corner_rate"):
+                    row[f"{name}_{side}"] = float(rates[name])
+                row[f"kept_happy_{side}"] = _share(verdicts[side].happy[who])
+            for name, value in row.items():
+                data[name].append(value)
+        out[kind] = tables.frame(tables.GROUPS, data)
+    return out
+
+
+def _scores(totals: Totals, grouping: Grouping, at: dict[str, int]) -> Any:
+    data: dict[str, list[Any]] = {name: [] for name in tables.SCORES}
+    for g, kind in enumerate(grouping.kinds):
+        if kind != "style":
+            continue
+        for side, c in at.items():
+            count = totals.n_scores[c][grouping.members[g]].sum(axis=0)
+            share = count / max(int(count.sum()), 1)
+            data["style"] += [grouping.names[g]] * share.size
+            data["condition"] += [side] * share.size
+            data["score"] += range(share.size)
+            data["share"] += share.tolist()
+    return tables.frame(tables.SCORES, data)
+
+
+def _stability(
+    measured: dict[str, Measures], reference: Array, usual: Norms, made: Ready
+) -> list[dict[str, Any]]:
+    """Share kept happy with one threshold moved by a quarter either way."""
+    rows = []
+    for part in PARTS:
+        for factor in (0.75, 1.25):
+            limits = moved(made.center.thresholds, part, factor)
+            row: dict[str, Any] = {"part": part, "factor": factor}
+            for side, m in measured.items():
+                row[f"kept_happy_{side}"] = _share(judge(m, reference, usual, limits).happy)
+            rows.append(row)
+    return rows

@@ -1,0 +1,99 @@
+"""From an entering average to the accuracy that gives it on today's condition.
+
+A first tie between roster and model: one number per bowler, solved on the line-up's own expectation and
+corrected once by a pilot of played nights.  It does not weigh what else could explain an average, and
+does not shrink it.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from leaguesim.bowlers.lineup import Floor, game_worth, throw_many, with_errors
+from leaguesim.bowlers.release import even_errors, strike_intent
+from leaguesim.bowlers.spares import spare_law
+from leaguesim.bowlers.values import Bowler
+from leaguesim.lane.arrays import kernel_table
+from leaguesim.play.crew import Stance
+from leaguesim.play.setting import Pins
+
+LEAST_DEG, MOST_DEG = 0.06, 2.5  # from beyond the best measured release to the wildest beginner
+STEPS = 9
+TRIALS = 128
+
+
+def worth_at(stance: Stance, accuracy_deg: float, floor: Floor, pins: Pins) -> float:
+    """Expected score of a game on the stance's line with another accuracy. [pins]"""
+    bowler = replace(stance.bowler, accuracy_deg=accuracy_deg)
+    spares = spare_law(bowler, floor, pins.arrays, pins.second)
+    ball = stance.strike_ball
+    intent = strike_intent(bowler, ball)
+    table = kernel_table(floor.lane, ball.roughness_uin, ball.mu_dry)
+    releases = with_errors(intent, stance.line.board, stance.line.angle, even_errors(TRIALS))
+    _, value = throw_many(
+        floor, table, ball, intent, bowler.hand, pins.arrays, spares.clear, spares.more, releases
+    )
+    return float(game_worth(value.mean(axis=0)))
+
+
+def solve_accuracy(stance: Stance, target: float, floor: Floor, pins: Pins) -> Bowler:
+    """The bowler with the accuracy whose expected game on this line is ``target`` [pins].
+
+    Bisection on the logarithm; held at the end of its range where no accuracy reaches the target.
+    """
+    low, high = LEAST_DEG, MOST_DEG
+    for _ in range(STEPS):
+        middle = (low * high) ** 0.5
+        if worth_at(stance, middle, floor, pins) > target:
+            low = middle
+        else:
+            high = middle
+    return replace(stance.bowler, accuracy_deg=(low * high) ** 0.5)
+
+
+def tie_to_averages(
+    bowlers: Sequence[Bowler],
+    stand: Callable[[Sequence[Bowler]], dict[str, Stance]],
+    pilot: Callable[[Sequence[Bowler]], dict[str, float]],
+    floor: Floor,
+    pins: Pins,
+    spread: Callable[..., list[Bowler]],
+) -> tuple[list[Bowler], list[str]]:
+    """Bowlers whose expected average under today's condition is their entering one.
+
+    Parameters
+    ----------
+    stand : lines up bowlers on today's film, by name
+    pilot : plays a few nights under today's condition and returns averages by name
+    spread : ``map`` that returns a list
+
+    Returns
+    -------
+    the bowlers in order, and the names of those whose average no accuracy reaches (3 pins or more off)
+    """
+    tied = [b for b in bowlers if b.average is not None]
+    if not tied:
+        return list(bowlers), []
+    goal = {b.bowler: float(b.average or 0.0) for b in tied}
+    aim = dict(goal)
+    now = list(bowlers)
+    for step in range(3):
+        stances = stand([b for b in now if b.bowler in aim])
+        if step:
+            played = pilot(now)
+            for name in aim:
+                drift = played[name] - worth_at(
+                    stances[name], stances[name].bowler.accuracy_deg, floor, pins
+                )
+                aim[name] = goal[name] - drift
+        solved = spread(
+            lambda s: solve_accuracy(s, aim[s.bowler.bowler], floor, pins), list(stances.values())
+        )
+        by_name = {b.bowler: b for b in solved}
+        now = [by_name.get(b.bowler, b) for b in now]
+    edge = [
+        b.bowler
+        for b in now
+        if b.bowler in aim
+        and (b.accuracy_deg < LEAST_DEG * 1.01 or b.accuracy_deg > MOST_DEG / 1.01)
+    ]
+    return now, edge

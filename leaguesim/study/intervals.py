@@ -1,0 +1,60 @@
+"""Standard errors and intervals: Monte Carlo for this roster, and resampled pairs for people like these.
+
+The two are never mixed: more nights shrink only the first.  Does not decide what is compared.
+"""
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from leaguesim.run.totals import SCALE
+from leaguesim.streams import Purpose, stream
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+Z95 = 1.959963984540054
+RESAMPLES = 1999
+TAIL = 49  # order statistics 50 and 1950 of 1999: 2.5 % each side
+
+
+def mean_se(total: Ints, square: Ints, nights: int) -> tuple[Array, Array]:
+    """Mean and its standard error from fixed-point sums over nights. [pins]"""
+    mean = total / SCALE / nights
+    spread = np.maximum(square / SCALE - nights * mean**2, 0.0) / max(nights - 1, 1)
+    return mean, np.sqrt(spread / nights)
+
+
+def change_se(
+    now: Ints, after: Ints, square_now: Ints, square_after: Ints, cross: Ints, nights: int
+) -> tuple[Array, Array]:
+    """Paired change and its standard error, the night as unit. [pins]
+
+    The sum of squared differences is taken in whole numbers, so that identical conditions give
+    exactly zero and swapping them flips only the sign.
+    """
+    difference = (after - now) / SCALE / nights
+    squares = (square_now + square_after - 2 * cross) / SCALE
+    spread = np.maximum(squares - nights * difference**2, 0.0) / max(nights - 1, 1)
+    same = (after == now) & (square_now == square_after) & (square_now == cross)
+    return difference, np.where(same, 0.0, np.sqrt(spread / nights))
+
+
+def people_interval(values: Array, clusters: Ints, seed: int) -> tuple[float, float]:
+    """95 % percentile interval of a mean when whole pairs of lanes are drawn again.
+
+    Bowlers on a pair share a lane, so pairs are resampled, not bowlers (cluster bootstrap; Davison
+    & Hinkley 1997, ch. 3.8, from memory).  Symmetric order statistics: the interval of -values is the
+    mirror image.  NaN values are left out; nan, nan where fewer than two pairs have any.
+    """
+    ok = np.isfinite(values)
+    labels = np.unique(clusters[ok])
+    if labels.size < 2:
+        return math.nan, math.nan
+    sums = np.array([values[ok & (clusters == k)].sum() for k in labels])
+    counts = np.array([(ok & (clusters == k)).sum() for k in labels])
+    rng = stream(seed, Purpose.BOOTSTRAP)
+    draw = (rng.random((RESAMPLES, labels.size)) * labels.size).astype(np.int64)
+    means = np.sort(sums[draw].sum(axis=1) / counts[draw].sum(axis=1))
+    return float(means[TAIL]), float(means[-1 - TAIL])

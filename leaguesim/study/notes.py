@@ -1,0 +1,61 @@
+"""What the model does not know, in plain sentences for the page.
+
+Every sentence is about this run; nothing here computes a result.
+"""
+
+from collections.abc import Sequence
+
+from leaguesim.study.prepare import Ready
+
+ALWAYS = (
+    "Friction constants are calibrated to published facts about ball paths; they were not measured on "
+    "your lanes. A different cover, cleaner or age of surface moves every line, mostly under both "
+    "conditions alike.",
+    "Axis rotation is the least known thing about a bowler: unless the roster gives it, it is drawn "
+    "from the wide range stated in the style.",
+    "The interval of a change covers the luck of the nights only. What is not known about "
+    "conditioner, lane and bowlers is not in it.",
+    "Bowlers find the best line they can on the film the night starts with and afterwards step and turn "
+    "when their balls drift; they do not change balls during a night, and everybody has had time to "
+    "settle: the weeks of getting used to a new condition are not shown.",
+    "Spare balls keep the line found on the film the night starts with; the second ball's outcome is "
+    "looked up by where it arrives, at league speeds and angles mixed.",
+    "All lanes of the center are taken as equal: same surface, same oil, no machine error.",
+    "During a night the total film wears and is carried; what it is made of stays as it was laid.",
+)
+
+
+def study_notes(made: Ready, conditions: Sequence[str]) -> list[str]:
+    """Notes on a study of some of a center's conditions."""
+    notes = list(ALWAYS)
+    center = made.center
+    if center.invented:
+        notes.insert(0, f"{center.name} is invented: its people, oils and conditions are nobody's.")
+    drawn = sum(1 for r in center.roster if r.average is None)
+    tied = len(center.roster) - drawn
+    if tied:
+        notes.append(
+            f"{tied} bowlers have an entering average: their accuracy was set so that {center.today} "
+            "gives it. Accuracy, spare shooting and lane friction can't be told apart by an average "
+            "alone."
+        )
+    if drawn:
+        notes.append(
+            f"{drawn} bowlers have no entering average: accuracy was drawn from their style, and the "
+            f"average they are measured against is the one expected under {center.today}."
+        )
+    if made.unreached:
+        notes.append(
+            "No accuracy reaches the entering average of: "
+            + ", ".join(sorted(made.unreached))
+            + "."
+        )
+    for name in dict.fromkeys(conditions):
+        condition = center.conditions[name]
+        if condition.after is not None:
+            notes.append(
+                f"{name}: before the league, {condition.after.games_per_lane} games a lane are played "
+                "by drawn bowlers, in 32 different sessions taken in turn."
+            )
+        notes += list(made.lane(name).notes)
+    return notes

@@ -1,0 +1,166 @@
+"""A center made ready for experiments: bowlers with every trait, pairs, pins, and one setting a condition.
+
+Does not compare anything.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from leaguesim.bowlers.draw import draw_bowler
+from leaguesim.bowlers.lineup import floor_of
+from leaguesim.bowlers.values import Bowler
+from leaguesim.center.values import Center
+from leaguesim.errors import InputError
+from leaguesim.lane.lane import Lane
+from leaguesim.lane.values import Surface
+from leaguesim.pins.carry import CarryLibrary
+from leaguesim.play.crew import Stance
+from leaguesim.play.setting import (
+    Pair,
+    Pins,
+    Setting,
+    make_setting,
+    pairs_of,
+    pins_of,
+    stance_of,
+    start_films,
+)
+from leaguesim.run.rounds import Plan, Progress, play_nights, quiet, worker_count
+from leaguesim.run.totals import SCALE
+from leaguesim.study.entering import tie_to_averages
+
+PILOT_NIGHTS = 64
+
+
+@dataclass
+class Ready:
+    """What every experiment on a center starts from; settings are made once a condition."""
+
+    center: Center
+    seed: int
+    pins: Pins
+    people: list[Bowler]
+    pairs: list[Pair]
+    unreached: list[str]
+    pool: ThreadPoolExecutor
+    workers: int
+    surface: Surface
+    _settings: dict[str, Setting] = field(default_factory=dict)
+
+    @property
+    def order(self) -> list[Bowler]:
+        """Bowlers in the order of every array: by pair, in their order of play."""
+        return [b for p in self.pairs for b in p.bowlers]
+
+    def lane(self, condition: str) -> Lane:
+        """The lane freshly oiled with a condition."""
+        return lane_of(self.center, condition, self.surface)
+
+    def setting(self, condition: str) -> Setting:
+        """Everybody lined up on a condition."""
+        if condition not in self._settings:
+            lane, start = self._start(condition)
+            self._settings[condition] = make_setting(
+                condition, lane, start, self.pairs, self.pins, self.pool.map
+            )
+        return self._settings[condition]
+
+    def _start(self, condition: str) -> tuple[Lane, Any]:
+        c = self.center
+        lane = self.lane(condition)
+        after = c.conditions[condition].after
+        return lane, start_films(lane, after, c.styles, c.balls, self.pins, self.seed)
+
+    def tie(self) -> None:
+        """Tie bowlers with an entering average to it under today's condition."""
+        if all(b.average is None for b in self.people):
+            return
+        lane, start = self._start(self.center.today)
+        floor = floor_of(lane, np.ascontiguousarray(start[0].mean(axis=0)), start[1])
+
+        def pilot(bowlers: Sequence[Bowler]) -> dict[str, float]:
+            pairs = pairs_of(bowlers)
+            setting = make_setting(self.center.today, lane, start, pairs, self.pins, self.pool.map)
+            n = sum(len(p.bowlers) for p in pairs)
+            plan = Plan(
+                [setting], pairs, self.pins, self.center.league, np.ones((1, n), bool), self.seed,
+                replicate=PILOT_REPLICATE,
+            )  # fmt: skip
+            totals = play_nights(plan, 0, PILOT_NIGHTS, self.workers)
+            means = totals.average[0] / SCALE / totals.nights
+            return {b.bowler: float(m) for b, m in zip(_order(pairs), means, strict=True)}
+
+        def stand(bowlers: Sequence[Bowler]) -> dict[str, Stance]:
+            made = self.spread(lambda b: stance_of(b, floor, self.pins), bowlers)
+            return {s.bowler.bowler: s for s in made}
+
+        self.people, self.unreached = tie_to_averages(
+            self.people, stand, pilot, floor, self.pins, self.spread
+        )
+        self.pairs = pairs_of(self.people)
+        self._settings.clear()
+
+    def spread(self, function: Callable[[Any], Any], items: Iterable[Any]) -> list[Any]:
+        """``map`` over the threads, in order."""
+        return list(self.pool.map(function, items))
+
+
+PILOT_REPLICATE = 1_000_000  # the pilot's nights are not the study's
+
+
+def _order(pairs: Sequence[Pair]) -> list[Bowler]:
+    return [b for p in pairs for b in p.bowlers]
+
+
+def lane_of(center: Center, condition: str, surface: Surface | None = None) -> Lane:
+    """A lane of a center freshly oiled with one of its conditions.
+
+    Raises
+    ------
+    InputError : the center has no such condition
+    """
+    if condition not in center.conditions:
+        raise InputError(
+            f"{condition}: no such condition; there are {', '.join(center.conditions)}"
+        )
+    return Lane.from_condition(
+        center.conditions[condition],
+        center.conditioners,
+        surface=surface or center.surface,
+        temperature_c=center.temperature_c,
+        constants=center.friction,
+    )
+
+
+@contextmanager
+def ready(
+    center: Center,
+    seed: int,
+    *,
+    workers: int | None = None,
+    tie: bool = True,
+    progress: Progress = quiet,
+) -> Iterator[Ready]:
+    """A center ready for experiments, with its threads, which end with the block."""
+    count = worker_count(workers)
+    people = [draw_bowler(r, center.styles[r.style], center.balls, seed) for r in center.roster]
+    if not people:
+        raise InputError(f"{center.name}: the roster is empty")
+    pool = ThreadPoolExecutor(count)
+    try:
+        progress(0, 0, "getting the bowlers ready")
+        made = Ready(
+            center, seed, pins_of(CarryLibrary.load()), people, pairs_of(people), [], pool, count,
+            center.surface,
+        )  # fmt: skip
+        if tie:
+            progress(0, 0, "tying bowlers to their averages")
+            made.tie()
+        yield made
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
