@@ -12,6 +12,8 @@ The film on the lane, not viscosity, carries the load; viscosity adds shear drag
 
 With y = x/(1+x), mu = mu_d (1 - (1 - phi)(1 - y)): y depends on (k_s h, slip), phi on h alone
 (``load_sharing = "supply"``) or on h_v (``"contact"``).  sqrt(pi/2) = 1.2533 turns Ra into rms.
+Friction never exceeds mu_d, falls with film and rises with slip; it rises with viscosity under
+"supply" only: under "contact" a thicker oil also lifts a rough ball further off.
 """
 
 import math

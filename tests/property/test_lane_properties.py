@@ -89,6 +89,22 @@ def test_friction_rises_with_viscosity(law, film, slip, factor):
     assert _mu(film, slip, {**law, "oil": thick}) >= _mu(film, slip, law)
 
 
+def test_on_contact_film_a_thicker_oil_can_lower_friction():
+    """Stated, not wanted: there a thicker oil lifts a rough ball off, which outweighs its drag."""
+    law = {
+        "oil": Conditioner("oil", viscosity_mpas=15.0),
+        "mu_dry": 0.2,
+        "ball_roughness_uin": 50.0,
+        "lane_roughness_uin": 15.0,
+        "temperature_c": 21.0,
+        "constants": CONTACT_CONSTANTS,
+    }
+    thick = {**law, "oil": replace(law["oil"], viscosity_mpas=30.0)}
+    assert _mu(15.0, 1.0, thick) < _mu(15.0, 1.0, law)
+    supply = {"constants": FrictionConstants()}
+    assert _mu(15.0, 1.0, {**thick, **supply}) > _mu(15.0, 1.0, {**law, **supply})
+
+
 @given(laws(base_share=1.0), _floats(0.5, 120.0), _floats(0.5, 12.0), _floats(0.05, 0.95))
 def test_thinning_lowers_friction_against_a_plain_oil_of_the_same_viscosity(law, film, slip, rho):
     thinned = replace(law["oil"], base_share=rho)
