@@ -128,8 +128,9 @@ def play_nights(
     pool = ThreadPoolExecutor(workers)
     try:
         waiting = [pool.submit(_task, plan, b, p, lengths[b]) for b, p in tasks]
-        for (b, p), task in zip(tasks, waiting, strict=True):
-            own, night_sums = task.result()
+        waiting.reverse()
+        for b, p in tasks:
+            own, night_sums = waiting.pop().result()  # popped: a finished task is not kept
             _put(totals, own, int(plan.offsets[p]), int(plan.offsets[p + 1]))
             sums[b] += night_sums
             tell(lengths[b])
