@@ -9,7 +9,8 @@ from collections.abc import Collection, Iterable
 from typing import Any
 
 from leaguesim.center.faults import Faults, key_text, unknown, wrote
-from leaguesim.center.models import VOLUME_MAX_ML, ConditionerFile
+from leaguesim.center.keys import VOLUME_MAX_ML
+from leaguesim.center.models import ConditionerFile
 from leaguesim.center.positions import KeyPath
 from leaguesim.center.validate import Source
 from leaguesim.errors import InputError

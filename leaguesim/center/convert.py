@@ -4,11 +4,14 @@ Does not check anything: it is called only when no fault was found.
 """
 
 import math
+from dataclasses import replace
+from typing import Any
 
 from leaguesim.ball.values import Ball
 from leaguesim.bowlers.values import Spread, Style
-from leaguesim.center import models
+from leaguesim.center import models, models_play
 from leaguesim.lane.values import (
+    CONTACT_CONSTANTS,
     Band,
     Condition,
     Conditioner,
@@ -35,14 +38,15 @@ def surface(file: models.SurfaceFile) -> Surface:
 
 
 def friction(file: models.FrictionTable) -> FrictionConstants:
-    """Constants of the friction law, in SI."""
-    return FrictionConstants(
-        c_a=file.c_a,
-        drag_c=file.drag_c,
-        h_f0_m=file.h_f0_um * UM_M,
-        pressure_pa=file.pressure_mpa * MPA_PA,
-        load_sharing=file.load_sharing,
-    )
+    """Constants of the friction law, in SI; each way of sharing the load has its own calibration."""
+    base = CONTACT_CONSTANTS if file.load_sharing == "contact" else FrictionConstants()
+    given: dict[str, Any] = {
+        "c_a": file.c_a,
+        "drag_c": file.drag_c,
+        "h_f0_m": None if file.h_f0_um is None else file.h_f0_um * UM_M,
+        "pressure_pa": None if file.pressure_mpa is None else file.pressure_mpa * MPA_PA,
+    }
+    return replace(base, **{key: value for key, value in given.items() if value is not None})
 
 
 def league(file: models.LeagueTable) -> LeagueFormat:
@@ -65,7 +69,7 @@ def conditioner(name: str, file: models.ConditionerFile) -> Conditioner:
     return Conditioner(name=name, **file.model_dump())
 
 
-def ball(name: str, file: models.BallFile) -> Ball:
+def ball(name: str, file: models_play.BallFile) -> Ball:
     """A ball named by its file."""
     return Ball(name=name, **file.model_dump())
 
@@ -90,16 +94,16 @@ def condition(name: str, file: models.ConditionFile, readings: Readings | None) 
 
 
 def _spread(
-    file: models.SpeedSpread
-    | models.RevSpread
-    | models.RotationSpread
-    | models.TiltSpread
-    | models.AccuracySpread,
+    file: models_play.SpeedSpread
+    | models_play.RevSpread
+    | models_play.RotationSpread
+    | models_play.TiltSpread
+    | models_play.AccuracySpread,
 ) -> Spread:
     return Spread(mean=file.mean, sd=file.sd, low=file.low, high=file.high)
 
 
-def style(name: str, file: models.StyleFile) -> Style:
+def style(name: str, file: models_play.StyleFile) -> Style:
     """A style named by its file."""
     plain = file.model_dump(
         exclude={

@@ -14,6 +14,8 @@ from typing import NamedTuple, TypeVar, cast
 from leaguesim.bowlers.values import RosterLine
 from leaguesim.center import checks, convert, models, tables
 from leaguesim.center.faults import Faults, did_you_mean, listing, shown, wrote
+from leaguesim.center.keys import VOLUME_MAX_ML, File
+from leaguesim.center.models_play import BallFile, StyleFile
 from leaguesim.center.validate import Source, check_model, parse, read_text
 from leaguesim.center.values import Center
 from leaguesim.errors import InputError, ProfileError
@@ -26,7 +28,7 @@ FOLDERS = {  # folder: (kind of file, needed)
     "styles": ("style", True),
     "surfaces": ("surface", False),
 }
-_F = TypeVar("_F", bound=models.File)
+_F = TypeVar("_F", bound=File)
 _CSV_NAME = re.compile(r"[^/\\:\x00-\x1f]+\.csv", re.IGNORECASE)
 
 
@@ -34,7 +36,7 @@ class _Found(NamedTuple):
     """A TOML file: what it says, and what its model made of it (None where faulty)."""
 
     source: Source | None
-    file: models.File | None
+    file: File | None
 
 
 def read(path: str | PathLike[str]) -> Center:
@@ -162,7 +164,7 @@ class _Reading:
 
     @staticmethod
     def wanted(path: Path) -> bool:
-        return path.suffix == ".toml" and not path.name.startswith(".")
+        return path.suffix.lower() == ".toml" and not path.name.startswith(".")
 
     def across(self, center: _Found, found: Mapping[str, dict[str, _Found]]) -> None:
         """Checks that need more than one key or more than one file."""
@@ -215,7 +217,7 @@ class _Reading:
                 path,
                 self.label(path),
                 convert.shares(shares) if shares and sum(shares.values()) else (),
-                models.VOLUME_MAX_ML,
+                VOLUME_MAX_ML,
                 self.faults,
                 self.bytes,
             )
@@ -256,10 +258,8 @@ class _Reading:
                 k: convert.conditioner(k, f)
                 for k, f in _of(found, "conditioners", models.ConditionerFile).items()
             },
-            balls={k: convert.ball(k, f) for k, f in _of(found, "balls", models.BallFile).items()},
-            styles={
-                k: convert.style(k, f) for k, f in _of(found, "styles", models.StyleFile).items()
-            },
+            balls={k: convert.ball(k, f) for k, f in _of(found, "balls", BallFile).items()},
+            styles={k: convert.style(k, f) for k, f in _of(found, "styles", StyleFile).items()},
             roster=roster,
             file_hashes=dict(sorted(hashes.items())),
         )

@@ -28,9 +28,8 @@ class Faults:
         """Note a fault; a missing line (no such file) leaves the line number out."""
         self.open(file)
         place = file if line is None else f"{file}:{line}"
-        self.found.append(
-            (self.files[file], line or 0, f"{place}: {key}: {text}" if key else f"{place}: {text}")
-        )
+        whole = f"{place}: {key}: {text}" if key else f"{place}: {text}"
+        self.found.append((self.files[file], line or 0, shown(whole)))
 
     def lines(self) -> list[str]:
         """One text a fault, sorted; repeated ones once."""
@@ -39,7 +38,10 @@ class Faults:
 
 def shown(text: str) -> str:
     """The text on one line: signs that can't be printed are escaped."""
-    return text if text.isprintable() else text.encode("unicode_escape").decode("ascii")
+    return "".join(
+        sign if sign.isprintable() else sign.encode("unicode_escape").decode("ascii")
+        for sign in text
+    )
 
 
 def key_text(path: KeyPath) -> str:

@@ -1,76 +1,26 @@
-"""The files of a center as pydantic models: keys, types, limits and the words for them.
+"""The files of a center as pydantic models: keys, types and limits.
 
-Every limit is checked here or in ``checks``; what passes both becomes the frozen values of the
-rooms below (``convert``).  Does not look across files.  GB = United States Bowling Congress,
-Equipment Specifications and Certifications Manual.
+Every limit is checked here, in ``models_play`` or in ``checks``; what passes becomes the frozen
+values of the rooms below (``convert``).  Does not look across files.  GB = United States Bowling
+Congress, Equipment Specifications and Certifications Manual.
 """
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
-from pydantic.config import JsonDict
+from pydantic import Field
 
-from leaguesim import units
-
-VOLUME_MAX_ML = 60.0  # plausible for one lane; published events use 7 to 32 mL (assumed limit)
-
-
-class File(BaseModel):
-    """Strict: no unknown keys, no text for numbers, no booleans for numbers, no NaN."""
-
-    model_config = ConfigDict(
-        strict=True, extra="forbid", allow_inf_nan=False, use_attribute_docstrings=True
-    )
-
-
-def num(
-    low: float,
-    high: float,
-    unit: str = "",
-    *,
-    above_low: bool = False,
-    whole: bool = False,
-    if_below: str = "",
-    if_above: str = "",
-) -> Any:
-    """Limits of a number, with the sentence that says them."""
-    kind = "a whole number" if whole else "a number"
-    span = f"above {low:g} and up to {high:g}" if above_low else f"from {low:g} to {high:g}"
-    words: JsonDict = {
-        "allowed": f"{kind} {span} {unit}".rstrip(),
-        "below": if_below,
-        "above": if_above,
-    }
-    if above_low:
-        return Field(gt=low, le=high, json_schema_extra={"words": words})
-    return Field(ge=low, le=high, json_schema_extra={"words": words})
-
-
-def text(longest: int = 200) -> Any:
-    """A text of at least one sign."""
-    words: JsonDict = {"allowed": f"a text of 1 to {longest} signs", "below": "", "above": ""}
-    return Field(min_length=1, max_length=longest, json_schema_extra={"words": words})
-
-
-Share = Annotated[float, num(0, 1, "(a share)")]
-Shares = dict[str, Share]
-Note = Annotated[str, Field(max_length=2000)]
-Speed = Annotated[float, num(5, 30, "mph")]
-Revs = Annotated[float, num(0, 700, "rpm")]
-Rotation = Annotated[float, num(-120, 120, "degrees")]
-Tilt = Annotated[float, num(-45, 60, "degrees")]
-Angle = Annotated[float, num(0, 5, "degrees", above_low=True)]
-Board = Annotated[float, num(1, units.BOARDS, "(counted from the right edge)")]
-FromFeet = Annotated[
-    float,
-    num(
-        0,
-        units.LANE_LENGTH_FT,
-        "ft",
-        if_below="the band would overlap the foul line",
-        if_above="that is oil beyond the pins",
-    ),
-]
+from leaguesim.center.keys import (
+    VOLUME_MAX_ML,
+    Board,
+    File,
+    FromFeet,
+    Note,
+    Share,
+    Shares,
+    num,
+    text,
+)
+from leaguesim.center.models_play import BallFile, StyleFile
 
 
 class SurfaceFile(File):
@@ -87,16 +37,16 @@ class SurfaceFile(File):
 
 
 class FrictionTable(File):
-    """Constants of the friction law that belong to no product."""
+    """Constants of the friction law that belong to no product; what is absent is as calibrated."""
 
-    c_a: Annotated[float, num(0.5, 6)] = 2.0
+    c_a: Annotated[float, num(0.5, 6)] | None = None
     """Film, in combined roughness heights, at which asperities lose touch."""
-    drag_c: Annotated[float, num(0, 10)] = 2.0
+    drag_c: Annotated[float, num(0, 10)] | None = None
     """Weight of the viscous drag."""
-    h_f0_um: Annotated[float, num(0, 100, "micrometre", above_low=True)] = 8.0
+    h_f0_um: Annotated[float, num(0, 100, "micrometre", above_low=True)] | None = None
     """Film at which the ball floods, for 30 mPa.s [micrometre]."""
-    pressure_mpa: Annotated[float, num(1, 50, "MPa")] = 7.2
-    """Mean contact pressure [MPa]; 7.2 is Hertz for 15 lb."""
+    pressure_mpa: Annotated[float, num(1, 50, "MPa")] | None = None
+    """Mean contact pressure [MPa]; Hertz gives 7.2 for 15 lb."""
     load_sharing: Literal["supply", "contact"] = "supply"
     """Which film shares the load: the one supplied or the one in the contact."""
 
@@ -228,110 +178,6 @@ class ConditionerFile(File):
     """Share of the oil picked up that stays on the ball."""
     price_per_litre: Annotated[float, num(0, 1e6)] | None = None
     """Price of a litre, in the center's currency."""
-    note: Note = ""
-    """Anything worth remembering."""
-
-
-class BallFile(File):
-    """balls/NAME.toml: a ball; limits are GB's."""
-
-    mass_lb: Annotated[float, num(5, units.BALL_MASS_MAX_LB, "lb")] = 15.0
-    """Mass [lb]."""
-    rg_in: Annotated[float, num(units.RG_MIN_IN, units.RG_MAX_IN, "in")] = 2.50
-    """Radius of gyration [in]."""
-    roughness_uin: Annotated[float, num(0.5, units.ROUGHNESS_MAX_UIN, "microinch")] = 25.0
-    """Roughness Ra of the cover [microinch]."""
-    differential_in: Annotated[float, num(0, units.DIFFERENTIAL_MAX_IN, "in")] = 0.0
-    """Differential RG [in]: track flare."""
-    dry_friction: Annotated[float, num(0.02, units.FRICTION_MAX)] | None = None
-    """Friction on a dry lane; absent takes it from the roughness."""
-    absorption: Share = 0.5
-    """Share of the oil picked up that soaks into the cover."""
-    diameter_in: Annotated[
-        float, num(units.BALL_DIAMETER_MIN_IN, units.BALL_DIAMETER_MAX_IN, "in")
-    ] = units.BALL_DIAMETER_IN
-    """Diameter [in]."""
-
-
-class SpeedSpread(File):
-    """How ball speed at release varies between people of a style."""
-
-    mean: Speed
-    sd: Annotated[float, num(0, 10, "mph")]
-    low: Speed
-    high: Speed
-
-
-class RevSpread(File):
-    """How rev rate varies between people of a style."""
-
-    mean: Revs
-    sd: Annotated[float, num(0, 300, "rpm")]
-    low: Revs
-    high: Revs
-
-
-class RotationSpread(File):
-    """How axis rotation varies between people of a style."""
-
-    mean: Rotation
-    sd: Annotated[float, num(0, 60, "degrees")]
-    low: Rotation
-    high: Rotation
-
-
-class TiltSpread(File):
-    """How axis tilt varies between people of a style."""
-
-    mean: Tilt
-    sd: Annotated[float, num(0, 30, "degrees")]
-    low: Tilt
-    high: Tilt
-
-
-class AccuracySpread(File):
-    """How the launch angle's standard deviation varies between people of a style."""
-
-    mean: Angle
-    sd: Annotated[float, num(0, 3, "degrees")]
-    low: Angle
-    high: Angle
-
-
-class StyleFile(File):
-    """styles/NAME.toml: a style of bowling; absent figures of a roster are drawn from it."""
-
-    speed_mph: SpeedSpread
-    rev_rate_rpm: RevSpread
-    axis_rotation_deg: RotationSpread
-    axis_tilt_deg: TiltSpread
-    accuracy_deg: AccuracySpread
-    speed_rev_correlation: Annotated[float, num(-0.95, 0.95)] = 0.0
-    """Correlation of speed and revs between people."""
-    laydown_sd_board: Annotated[float, num(0, 5, "boards")] = 0.5
-    """Ball-to-ball standard deviation of the lay-down board."""
-    speed_sd_mph: Annotated[float, num(0, 5, "mph")] = 0.3
-    """Ball-to-ball standard deviation of speed."""
-    rev_sd_rpm: Annotated[float, num(0, 100, "rpm")] = 10.0
-    """Ball-to-ball standard deviation of revs."""
-    rotation_sd_deg: Annotated[float, num(0, 30, "degrees")] = 2.0
-    """Ball-to-ball standard deviation of axis rotation."""
-    spare_accuracy: Annotated[float, num(0.1, 5)] = 0.9
-    """Release error on spares against that on strikes."""
-    bag: Annotated[list[str], Field(min_length=1, max_length=12)]
-    """Strike balls by name, the usual first one first."""
-    spare_ball: Annotated[str, text()] | None = None
-    """Ball for spares; absent uses the strike ball."""
-    left_handed_share: Share = 0.12
-    """Share of left-handers when people are drawn without a roster."""
-    laydown_low_board: Board = 8.0
-    """Outermost lay-down board a bowler of this style would use, from their own edge."""
-    laydown_high_board: Board = 36.0
-    """Innermost one."""
-    move_gain: Annotated[float, num(0, 2)] = 0.5
-    """Share of a seen miss that the bowler corrects by moving."""
-    move_after_balls: Annotated[int, num(1, 50, "balls", whole=True)] = 2
-    """Balls seen before moving."""
     note: Note = ""
     """Anything worth remembering."""
 

@@ -13,7 +13,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from leaguesim.center.faults import Faults, did_you_mean, key_text, listing, shown, wrote
-from leaguesim.center.models import File
+from leaguesim.center.keys import File
 from leaguesim.center.positions import KeyPath, line_of, positions
 
 FILE_LIMIT_BYTES = 5_000_000

@@ -141,7 +141,7 @@ def test_center_values_come_back(
     assert [asdict(line) for line in center.roster] == want_roster
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(st.data())
 def test_center_any_damage_ends_in_faults_or_a_center(hall: Path, data: st.DataObject) -> None:
     file = hall / data.draw(

@@ -2,16 +2,18 @@
 
 import shutil
 from collections.abc import Callable
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 
 import pytest
 
 from leaguesim.ball.values import Ball
-from leaguesim.center import Center, demo_center, find_condition, read, starter_folder
-from leaguesim.center.models import BallFile, CenterFile, ConditionerFile, FrictionTable, StyleFile
+from leaguesim.bowlers.values import Style
+from leaguesim.center import Center, convert, demo_center, find_condition, read, starter_folder
+from leaguesim.center.models import CenterFile, ConditionerFile, FrictionTable
+from leaguesim.center.models_play import BallFile, StyleFile
 from leaguesim.errors import InputError, ProfileError
-from leaguesim.lane.values import Conditioner, FrictionConstants, Surface
+from leaguesim.lane.values import CONTACT_CONSTANTS, Conditioner, FrictionConstants, Surface
 from leaguesim.play.values import LeagueFormat, Prices, Thresholds
 
 Edit = Callable[[str, str, str], None]
@@ -90,10 +92,10 @@ def test_center_defaults_are_those_of_the_values_below() -> None:
     assert hall.prices.model_dump() == asdict(Prices())
     assert ConditionerFile().model_dump() | {"name": "x"} == asdict(Conditioner(name="x"))
     assert BallFile().model_dump() | {"name": "ball"} == asdict(Ball())
-    friction = FrictionTable()
-    assert friction.h_f0_um * 1e-6 == pytest.approx(FrictionConstants().h_f0_m, rel=1e-15)
-    from leaguesim.bowlers.values import Style
-
+    assert convert.friction(FrictionTable()) == FrictionConstants()
+    assert convert.friction(FrictionTable(load_sharing="contact")) == CONTACT_CONSTANTS
+    own = convert.friction(FrictionTable(c_a=1.25, h_f0_um=6, pressure_mpa=7))
+    assert own == replace(FrictionConstants(), c_a=1.25, h_f0_m=6e-6, pressure_pa=7e6)
     for key, field in StyleFile.model_fields.items():
         if not field.is_required() and key != "bag":
             assert field.default == Style.__dataclass_fields__[key].default, key

@@ -103,6 +103,7 @@ def test_center_roster_lines_count_through_quoted_line_breaks(folder: Path) -> N
         ("\n" + HEAD + "\n\n", ":2: empty roster"),
         ("bowler,team,hand\nA,T,left\n", ":1: style: missing column"),
         ("bowler,team,hand,styl\nA,T,left,x\n", ":1: styl: unknown column"),
+        ("\0bowler,team,hand,style\nA,T,left,x\n", r":1: \x00bowler: unknown column"),
         ("bowler,team,hand,style,team\nA,T,left,x\n", ":1: team: duplicate column"),
     ],
 )
