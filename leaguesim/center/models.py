@@ -172,7 +172,7 @@ class ConditionerFile(File):
     """Rate of shear at which thinning is half way [1/s]."""
     boundary_factor: Annotated[float, num(0.2, 5)] = 1.0
     """Film needed to part ball and lane, against the usual; above 1 is more friction."""
-    left_behind: Share = 0.85
+    left_behind: Share = 0.65
     """Share of the film that a passing ball leaves on its track (durability)."""
     ball_affinity: Share = 0.5
     """Share of the oil picked up that stays on the ball."""

@@ -26,7 +26,7 @@ class Conditioner:
     base_share: float = 1.0
     critical_rate_per_s: float = 1.0e6
     boundary_factor: float = 1.0
-    left_behind: float = 0.85
+    left_behind: float = 0.65
     ball_affinity: float = 0.5
     price_per_litre: float | None = None
     note: str = ""
