@@ -154,11 +154,13 @@ class _Reading:
                 others = [other for other in beside if other not in FOLDERS]
                 what = f"missing folder: it holds the {name}{did_you_mean(name, others)}"
             self.faults.add(label, None, "", what)
-        found = {}
+        found: dict[str, _Found] = {}
         for path in there:
             stem = unicodedata.normalize("NFC", path.stem)
             if not stem.isprintable() or len(stem) > tables.NAME_LIMIT:
                 self.faults.add(label, None, "", f"file name not usable: {wrote(path.name)}")
+            if stem in found:
+                self.faults.add(label, None, "", f"two files for one name: {wrote(stem)}")
             found[stem] = self.toml(path, kind)
         return found
 

@@ -339,3 +339,44 @@ def test_center_demo_is_what_it_says() -> None:
     assert len(center.conditions) == 3
     blend = center.conditions["tuesday_40_blend"]
     assert all(len(band.shares) == 2 for band in blend.bands)
+
+
+def test_center_two_files_for_one_name(folder: Path) -> None:
+    shutil.copy(folder / "balls" / "medium.toml", folder / "balls" / "medium.TOML")
+    if len(list((folder / "balls").iterdir())) > 6:  # not on a file system blind to case
+        assert any('balls: two files for one name: "medium"' in t for t in faults(folder))
+
+
+def test_center_file_that_cannot_be_read(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = Path.read_bytes
+
+    def locked(self: Path) -> bytes:
+        if self.name in ("center.toml", "roster.csv"):
+            raise PermissionError(13, "Permission denied")
+        return whole(self)
+
+    monkeypatch.setattr(Path, "read_bytes", locked)
+    assert faults(folder) == [
+        "center.toml: cannot be read: Permission denied",
+        "roster.csv: cannot be read: Permission denied",
+    ]
+
+
+def test_center_file_of_an_absurd_length(folder: Path) -> None:
+    (folder / "roster.csv").write_bytes(b"bowler," * 800_000)
+    assert faults(folder) == ["roster.csv: too long: allowed are 5 MB"]
+
+
+def test_center_folder_where_a_file_is_needed(folder: Path) -> None:
+    (folder / "center.toml").unlink()
+    (folder / "center.toml").mkdir()
+    assert faults(folder) == ["center.toml: a folder where a file is needed"]
+
+
+def test_center_surfaces_are_read_and_checked(folder: Path) -> None:
+    (folder / "surfaces").mkdir()
+    path = folder / "surfaces" / "wood.toml"
+    path.write_text('name = "wood"\nroughness_uin = 30\ntilt_in = -0.02\n', encoding="utf-8")
+    assert read(folder).surfaces == {"wood": Surface("wood", 30.0, -0.02)}
+    path.write_text("roughness_uin = 90\n", encoding="utf-8")
+    assert faults(folder)[0].startswith("surfaces/wood.toml:1: roughness_uin: too large")
