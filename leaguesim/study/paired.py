@@ -29,7 +29,7 @@ from leaguesim.study.happy import (
     norms,
 )
 from leaguesim.study.intervals import Z95, change_se, people_interval
-from leaguesim.study.look import look_at
+from leaguesim.study.sight import look_at
 from leaguesim.study.notes import study_notes
 from leaguesim.study.prepare import Ready, ready
 from leaguesim.study.results import CompareResult
