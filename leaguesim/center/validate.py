@@ -6,6 +6,7 @@ Does not look at other files.
 import re
 import tomllib
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Any, get_args, get_origin
 
@@ -38,7 +39,14 @@ class Source:
     file: str
     text: str
     data: dict[str, Any]
-    lines: dict[KeyPath, int]
+
+    @cached_property
+    def lines(self) -> dict[KeyPath, int]:
+        """Where each key stands; looked for only once something is wrong."""
+        try:
+            return positions(self.text)
+        except RecursionError:
+            return {}
 
     def line(self, path: KeyPath) -> int:
         """Line of a key, or of the table it is missing from."""
@@ -73,8 +81,7 @@ def read_text(path: Path, file: str, faults: Faults) -> tuple[str, bytes] | None
 def parse(text: str, file: str, faults: Faults) -> Source | None:
     """The TOML of a text with its positions; None after noting a syntax fault."""
     try:
-        data = tomllib.loads(text)
-        return Source(file, text, data, positions(text))
+        return Source(file, text, tomllib.loads(text))
     except tomllib.TOMLDecodeError as fault:
         message, last = str(fault), text.count("\n") + 1
         found = _AT_LINE.search(message)
