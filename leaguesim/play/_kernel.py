@@ -22,7 +22,7 @@ Array = np.ndarray
 # Layout of a bowler's draws for one night: form, then slots of six numbers.
 FORM_DRAWS = 4
 SLOT_DRAWS = 6  # normal errors of angle, board, speed, revs, rotation; one uniform for the pins
-PRACTICE_SLOTS = 8
+PRACTICE_SLOTS = 30  # as many practice balls as a center may ask for
 GAME_SLOTS = 21
 
 # Columns of the counts.

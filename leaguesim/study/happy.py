@@ -77,6 +77,8 @@ def measures(totals: Totals, condition: int) -> Measures:
     c, nights = condition, totals.nights
     average, average_se = mean_se(totals.average[c], totals.square[c, c], nights)
     fade, fade_se = mean_se(totals.fade[c], totals.fade_square[c], nights)
+    if totals.game.shape[2] < 2:
+        fade = np.full(fade.shape, np.nan)  # a single game has no last one to fade to
     sums = totals.misses[c] / SCALE
     (inside, inside_se), (outside, outside_se) = _slope(sums[:, 0]), _slope(sums[:, 1])
     cost = 0.5 * (inside + outside)

@@ -20,10 +20,16 @@ TAIL = 49  # order statistics 50 and 1950 of 1999: 2.5 % each side
 
 
 def mean_se(total: Ints, square: Ints, nights: int) -> tuple[Array, Array]:
-    """Mean and its standard error from fixed-point sums over nights. [pins]"""
+    """Mean and its standard error from fixed-point sums over nights; NaN from one night. [pins]"""
     mean = total / SCALE / nights
-    spread = np.maximum(square / SCALE - nights * mean**2, 0.0) / max(nights - 1, 1)
-    return mean, np.sqrt(spread / nights)
+    return mean, _se(square / SCALE - nights * mean**2, nights)
+
+
+def _se(squares: Array, nights: int) -> Array:
+    """Standard error of a mean from the sum of squared deviations."""
+    if nights < 2:
+        return np.full(squares.shape, np.nan)
+    return np.asarray(np.sqrt(np.maximum(squares, 0.0) / (nights - 1) / nights))
 
 
 def change_se(
@@ -32,13 +38,12 @@ def change_se(
     """Paired change and its standard error, the night as unit. [pins]
 
     The sum of squared differences is taken in whole numbers, so that identical conditions give
-    exactly zero and swapping them flips only the sign.
+    exactly zero and swapping them flips only the sign.  One night tells no standard error: NaN.
     """
     difference = (after - now) / SCALE / nights
     squares = (square_now + square_after - 2 * cross) / SCALE
-    spread = np.maximum(squares - nights * difference**2, 0.0) / max(nights - 1, 1)
     same = (after == now) & (square_now == square_after) & (square_now == cross)
-    return difference, np.where(same, 0.0, np.sqrt(spread / nights))
+    return difference, np.where(same, 0.0, _se(squares - nights * difference**2, nights))
 
 
 def people_interval(values: Array, clusters: Ints, seed: int) -> tuple[float, float]:

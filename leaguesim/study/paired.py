@@ -29,10 +29,10 @@ from leaguesim.study.happy import (
     norms,
 )
 from leaguesim.study.intervals import Z95, change_se, people_interval
-from leaguesim.study.sight import look_at
 from leaguesim.study.notes import study_notes
 from leaguesim.study.prepare import Ready, ready
 from leaguesim.study.results import CompareResult
+from leaguesim.study.sight import look_at
 
 Array = NDArray[np.float64]
 
