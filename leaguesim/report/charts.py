@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import altair as alt
 
 from leaguesim.report.figures import Figure, Rows, specification
-from leaguesim.report.texts import known, signed
+from leaguesim.report.texts import known
 from leaguesim.report.theme import (
     ALL,
     INK,
@@ -55,22 +55,24 @@ def bowler_changes(result: "CompareResult", looks: Sequence[GroupLook]) -> Figur
     table = result.bowlers.sort_values(["change", "bowler"], kind="stable")
     rows: Rows = [
         {
-            "bowler": r.bowler,
-            "style": r.style,
-            "hand": r.hand,
-            "change": _round(r.change),
-            "low": _round(r.change - Z95 * r.change_se),
-            "high": _round(r.change + Z95 * r.change_se),
-            "now": _round(r.average_now, 1),
-            "next": _round(r.average_next, 1),
+            "bowler": r["bowler"],
+            "style": r["style"],
+            "hand": r["hand"],
+            "change": _round(r["change"]),
+            "low": _round(r["change"] - Z95 * r["change_se"]),
+            "high": _round(r["change"] + Z95 * r["change_se"]),
+            "now": _round(r["average_now"], 1),
+            "next": _round(r["average_next"], 1),
             "order": k,
         }
-        for k, r in enumerate(table.itertuples(index=False))
+        for k, r in enumerate(table.to_dict("records"))
     ]
     about = (
         "Each mark is one bowler, worst change first; the bar is the 95 % interval for this roster. "
         "Left of the line the next condition costs pins, right of it it brings some."
     )
+    ends = [0.0, *(float(r[k]) for r in rows for k in ("low", "high") if r[k] is not None)]
+    reach = [min(ends) - 0.5, max(ends) + 0.5]
     base = alt.Chart(alt.NamedData("bowlers")).transform_filter(FOLLOWS)
     y = alt.Y(
         "bowler:N",
@@ -87,7 +89,9 @@ def bowler_changes(result: "CompareResult", looks: Sequence[GroupLook]) -> Figur
         alt.Tooltip("change:Q", title="change, pins", format="+.1f"),
     ]
     bars = base.mark_rule(strokeWidth=2, aria=False).encode(
-        x=alt.X("low:Q", title="change of average, pins"), x2="high:Q", y=y,
+        x=alt.X("low:Q", title="change of average, pins", scale=alt.Scale(domain=reach)),
+        x2="high:Q",
+        y=y,
         color=colour(looks),
     )  # fmt: skip
     marks = base.mark_point(size=55, filled=True, opacity=1, aria=False).encode(
@@ -101,7 +105,9 @@ def bowler_changes(result: "CompareResult", looks: Sequence[GroupLook]) -> Figur
     chart = alt.layer(zero_line(), bars, marks).add_params(picked())
     chart = chart.properties(height=alt.Step(step))
     spec = specification(chart, about, width=WIDE)
-    return Figure("bowlers", "Change per bowler", about, spec, {"bowlers": rows, "zero": [{"z": 0}]})
+    return Figure(
+        "bowlers", "Change per bowler", about, spec, {"bowlers": rows, "zero": [{"z": 0}]}
+    )
 
 
 def zero_line() -> Any:
@@ -117,15 +123,15 @@ def group_changes(result: "CompareResult", looks: Sequence[GroupLook]) -> Figure
     """Change by style, hand and average band, with intervals for people like these."""
     rows: Rows = []
     for kind, table in result.groups.items():
-        for r in table.itertuples(index=False):
+        for r in table.to_dict("records"):
             rows.append(
                 {
-                    "label": f"{r.group} ({r.bowlers})",
+                    "label": f"{r['group']} ({r['bowlers']})",
                     "kind": kind,
-                    "style": r.group if kind == "style" else "",
-                    "change": _round(r.change),
-                    "low": _round(r.change_low),
-                    "high": _round(r.change_high),
+                    "style": r["group"] if kind == "style" else "",
+                    "change": _round(r["change"]),
+                    "low": _round(r["change_low"]),
+                    "high": _round(r["change_high"]),
                     "order": len(rows),
                 }
             )
@@ -138,8 +144,13 @@ def group_changes(result: "CompareResult", looks: Sequence[GroupLook]) -> Figure
         "label:N", sort=alt.EncodingSortField("order", op="min"), title=None,
         axis=alt.Axis(grid=False, ticks=False, domain=False),
     )  # fmt: skip
-    faded = alt.condition(f"picked == '{ALL}' || datum.style == picked", alt.value(1), alt.value(0.3))
-    kinds = {"domain": ["style", "hand", "average band"], "range": ["circle", "square", "diamond"]}
+    faded = alt.condition(
+        f"picked == '{ALL}' || datum.style == picked", alt.value(1), alt.value(0.3)
+    )
+    kinds: dict[str, Any] = {
+        "domain": ["style", "hand", "average band"],
+        "range": ["circle", "square", "diamond"],
+    }
     bars = base.mark_rule(color=INK, strokeWidth=2, aria=False).encode(
         x=alt.X("low:Q", title="change of average, pins"), x2="high:Q", y=y, opacity=faded
     )
@@ -155,9 +166,7 @@ def group_changes(result: "CompareResult", looks: Sequence[GroupLook]) -> Figure
     )  # fmt: skip
     chart = alt.layer(zero_line(), bars, marks).add_params(picked()).properties(height=alt.Step(20))
     data = {"groups": rows, "zero": [{"z": 0}]}
-    return Figure(
-        "groups", "Change by group", about, specification(chart, about, width=WIDE), data
-    )
+    return Figure("groups", "Change by group", about, specification(chart, about, width=WIDE), data)
 
 
 def when_scale(channel: str) -> Any:
@@ -182,21 +191,19 @@ def score_charts(result: "CompareResult") -> list[Figure]:
         part = binned[binned["style"] == style]
         rows: Rows = [
             {
-                "when": r.condition,
-                "from": int(r.bin),
-                "to": int(r.bin) + 9,
-                "middle": int(r.bin) + 4.5,
-                "share": _round(r.share, 5),
+                "when": r["condition"],
+                "from": int(r["bin"]),
+                "to": int(r["bin"]) + 9,
+                "middle": int(r["bin"]) + 4.5,
+                "share": _round(r["share"], 5),
             }
-            for r in part.itertuples(index=False)
+            for r in part.to_dict("records")
         ]
         figures.append(_score_chart(f"scores-{k}", str(style), rows, (top, *reach)))
     return figures
 
 
-def _score_chart(
-    key: str, style: str, rows: Rows, reach: tuple[float, float, float]
-) -> Figure:
+def _score_chart(key: str, style: str, rows: Rows, reach: tuple[float, float, float]) -> Figure:
     top, low, high = reach
     about = f"Share of games of the {style} bowlers in each ten pins: dashed now, solid next."
     base = alt.Chart(alt.NamedData(key)).encode(
@@ -354,51 +361,51 @@ def kept_chart(result: "CompareResult") -> Figure:
     return Figure("kept", "Who is kept, lost and won back", about, spec, {"kept": rows})
 
 
+def _stability_rows(result: "CompareResult") -> Rows:
+    rows: Rows = []
+    for part in dict.fromkeys(str(r["part"]) for r in result.stability):
+        mine = [r for r in result.stability if r["part"] == part]
+        for when in ("now", "next"):
+            as_set = result.league.get(f"kept_happy_{when}")
+            shares = [r.get(f"kept_happy_{when}") for r in mine]
+            told = [float(v) for v in [as_set, *shares] if v is not None and known(v)]
+            if known(as_set) and told:
+                row = {"part": part, "when": when, "share": _round(as_set, 4)}
+                rows.append({**row, "low": _round(min(told), 4), "high": _round(max(told), 4)})
+    return rows
+
+
 def stability_chart(result: "CompareResult") -> Figure | None:
     """How the share kept happy moves when one threshold moves by a quarter."""
-    rows: Rows = [
-        {
-            "label": f"{r['part']}, {_factor(float(r['factor']))}",
-            "when": when,
-            "share": _round(r[f"kept_happy_{when}"], 4),
-            "order": k,
-        }
-        for k, r in enumerate(result.stability)
-        for when in ("now", "next")
-        if known(r.get(f"kept_happy_{when}"))
-    ]
+    rows = _stability_rows(result)
     if not rows:
         return None
     about = (
-        "Share kept happy when one threshold at a time is a quarter stricter or looser. Where the "
-        "two marks keep their order down the chart, the ranking does not hang on a threshold."
+        "Marks are the shares kept happy as the thresholds are set; bars show how far they move when "
+        "that one threshold is made a quarter stricter or looser. Where the bars of now and next "
+        "overlap, the ranking of the conditions hangs on the threshold."
     )
     base = alt.Chart(alt.NamedData("stability")).encode(
-        y=alt.Y(
-            "label:N", sort=alt.EncodingSortField("order", op="min"), title=None,
-            axis=alt.Axis(grid=True, ticks=False),
-        ),
-    )  # fmt: skip
+        y=alt.Y("part:N", sort=None, title=None, axis=alt.Axis(grid=True, ticks=False)),
+        yOffset=alt.YOffset("when:N", sort=["now", "next"]),
+        color=alt.Color("when:N", title=None, scale=when_scale("colour")),
+    )
     x = alt.X(
-        "share:Q", title="share kept happy", scale=alt.Scale(domain=[0, 1]),
+        "low:Q", title="share kept happy", scale=alt.Scale(domain=[0, 1]),
         axis=alt.Axis(format="%"),
     )  # fmt: skip
+    bars = base.mark_rule(strokeWidth=3, aria=False).encode(x=x, x2="high:Q")
     marks = base.mark_point(size=80, filled=True, opacity=1, aria=False).encode(
-        x=x,
-        color=alt.Color("when:N", title=None, scale=when_scale("colour")),
+        x="share:Q",
         shape=alt.Shape("when:N", title=None, scale=when_scale("shape")),
         tooltip=[
-            alt.Tooltip("label:N", title="threshold"),
+            alt.Tooltip("part:N", title="threshold"),
             alt.Tooltip("when:N", title="condition"),
-            alt.Tooltip("share:Q", title="share kept happy", format=".0%"),
+            alt.Tooltip("share:Q", title="kept happy as set", format=".0%"),
+            alt.Tooltip("low:Q", title="at least", format=".0%"),
+            alt.Tooltip("high:Q", title="at most", format=".0%"),
         ],
     )
-    chart = alt.layer(marks).add_params(picked()).properties(height=alt.Step(20))
+    chart = alt.layer(bars, marks).add_params(picked()).properties(height=alt.Step(14))
     spec = specification(chart, about, width=WIDE)
     return Figure("stability", "How firm the thresholds are", about, spec, {"stability": rows})
-
-
-def _factor(factor: float) -> str:
-    if factor == 1.0:
-        return "as set"
-    return f"{signed(100 * (factor - 1), 0)} %"

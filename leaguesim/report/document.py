@@ -122,7 +122,9 @@ def document(
         tag("script", Markup(libraries)),
         tag("script", Markup(page)),
     ]
-    footer = tag("footer", tag("p", f"Made by leaguesim {version}. Nothing on this page is sent anywhere."))
+    footer = tag(
+        "footer", tag("p", f"Made by leaguesim {version}. Nothing on this page is sent anywhere.")
+    )
     body = tag(
         "body",
         tag("a", "Skip to the answer", href="#main", class_="skip"),

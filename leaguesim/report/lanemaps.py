@@ -35,15 +35,19 @@ def _runs(table: "pd.DataFrame", columns: dict[str, int]) -> Rows:
     """Cells joined along a board where all rounded values stay the same, to keep pages light."""
     rounded = table.assign(**{c: table[c].astype(float).round(d) for c, d in columns.items()})
     rows: Rows = []
-    for board, strip in rounded.groupby("board", sort=True):
+    for _, strip in rounded.groupby("board", sort=True):
         last: dict[str, Any] | None = None
         for cell in strip.sort_values("distance_ft").to_dict("records"):
             values = {c: cell[c] for c in columns}
             start, end = cell["distance_ft"] - 0.5, cell["distance_ft"] + 0.5
-            if last is not None and last["to"] == start and all(last[c] == values[c] for c in columns):
+            if (
+                last is not None
+                and last["to"] == start
+                and all(last[c] == values[c] for c in columns)
+            ):
                 last["to"] = end
                 continue
-            last = {"from": start, "to": end, "b": int(board), **values}
+            last = {"from": start, "to": end, "b": int(cell["board"]), **values}
             rows.append(last)
     for row in rows:
         row["low"], row["high"] = row["b"] - 0.5, row["b"] + 0.5
@@ -64,7 +68,10 @@ def change_cells(now: "LaneLook", then: "LaneLook") -> Rows:
 
 
 def lane_paths(look: "LaneLook") -> Rows:
-    """Paths thinned to every second foot and the ends; ``kind`` 0 line, 1 a board's miss, 2 usual."""
+    """One row a path, thinned to every second foot and the ends; charts unfold ``x`` and ``y``.
+
+    ``kind`` 0 is the line, 1 a miss of a board, 2 a usual miss.
+    """
     kinds = {"line": 0, "board right": 1, "board left": 1}
     rows: Rows = []
     groups = look.paths.groupby(["style", "hand", "release"], sort=False)
@@ -72,18 +79,22 @@ def lane_paths(look: "LaneLook") -> Rows:
         last = path["distance_ft"].max()
         keep = (path["distance_ft"] % PATH_STEP_FT < 1e-9) | (path["distance_ft"] == last)
         thin = path[keep] if keep.sum() > 10 else path
-        rows += [
+        rows.append(
             {
                 "style": style,
                 "hand": hand,
                 "release": release,
                 "kind": kinds.get(str(release), 2),
-                "x": round(float(x), 1),
-                "y": round(float(y), 2),
+                "x": [_short(x, 1) for x in thin["distance_ft"]],
+                "y": [_short(y, 2) for y in thin["board"]],
             }
-            for x, y in zip(thin["distance_ft"], thin["board"], strict=True)
-        ]
+        )
     return rows
+
+
+def _short(value: float, digits: int) -> float | int:
+    rounded = round(float(value), digits)
+    return int(rounded) if rounded.is_integer() else rounded
 
 
 def _distance() -> Any:
@@ -143,6 +154,7 @@ def _path_layers(data: str, looks: Sequence[GroupLook]) -> list[Any]:
     base = (
         alt.Chart(alt.NamedData(data))
         .transform_filter(shown)
+        .transform_flatten(["x", "y"])
         .encode(
             x=alt.X("x:Q"),
             detail=["style:N", "hand:N", "release:N"],
@@ -225,7 +237,9 @@ def film_map(
     data = {f"cells-{when}": cells, f"paths-{when}": paths}
     layer = _cells_layer(f"cells-{when}", fill, words)
     title = f"{_titled('Film', when)}: {look.title or look.condition}"
-    return _figure(f"film{_mark(when)}", title, about, layer, _path_layers(f"paths-{when}", looks), data)
+    return _figure(
+        f"film{_mark(when)}", title, about, layer, _path_layers(f"paths-{when}", looks), data
+    )
 
 
 def friction_map(
@@ -276,5 +290,3 @@ def change_map(now: "LaneLook", then: "LaneLook") -> Figure:
 def top_of(looks: Sequence["LaneLook"], column: str) -> float:
     """The largest value of a cell column over several looks, for one common scale."""
     return max((float(look.cells[column].max()) for look in looks), default=1.0) or 1.0
-
-

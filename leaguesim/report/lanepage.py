@@ -88,7 +88,9 @@ def headline(look: "LaneLook") -> str:
 
 
 def _answer(result: "LaneResult") -> Markup:
-    note = "This center is invented: its lanes, conditioners and bowlers only show what is possible."
+    note = (
+        "This center is invented: its lanes, conditioners and bowlers only show what is possible."
+    )
     return tag(
         "section",
         tag("p", note, class_="invented") if result.invented else None,

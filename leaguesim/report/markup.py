@@ -87,9 +87,7 @@ def table(
     body = []
     for i, row in enumerate(rows):
         cells = [
-            tag("th", value, scope="row")
-            if k == 0
-            else tag("td", value, class_=align(k))
+            tag("th", value, scope="row") if k == 0 else tag("td", value, class_=align(k))
             for k, value in enumerate(row)
         ]
         data = {f"data_{key}": value for key, value in row_data[i].items()} if row_data else {}

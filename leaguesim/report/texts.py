@@ -181,7 +181,7 @@ def verdict(change: Any, low: Any, high: Any) -> str:
     if float(change) == float(low) == float(high) == 0.0:
         return "Verdict: the two conditions play exactly alike."
     side = "drop" if float(change) < 0.0 else "rise"
-    if -NOTICE_PINS < float(low) and float(high) < NOTICE_PINS:
+    if float(low) > -NOTICE_PINS and float(high) < NOTICE_PINS:
         return f"Verdict: no change anybody would notice (under {NOTICE_PINS:g} pin either way)."
     if float(high) < -NOTICE_PINS or float(low) > NOTICE_PINS:
         return f"Verdict: a clear {side}."

@@ -1,17 +1,22 @@
 """Colours, shapes and the look of every chart: safe for colour-blind eyes, on paper and in the dark.
 
-Does not draw.  Groups take the Okabe-Ito colours with a shape and a dash of their own, film and
+Does not draw.  Groups take the Okabe-Ito colours with a shape of their own, film and
 friction take viridis and cividis, changes take a diverging map centred on zero.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
-# M. Okabe and K. Ito, "Color Universal Design" (2008); yellow is left out: it has no contrast on white.
-OKABE_ITO = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#56B4E9", "#E69F00", "#7F7F7F")
-SHAPES = ("circle", "square", "triangle-up", "diamond", "cross", "triangle-down", "triangle-right")
-DASHES = ((1, 0), (6, 2), (2, 2), (8, 2, 2, 2), (4, 4), (10, 3), (1, 3))
+# M. Okabe and K. Ito, "Color Universal Design" (2008), without yellow, which has no contrast on white,
+# and with grey for black, which has none in the dark; the last is a red of our own, darker than any.
+OKABE_ITO = (
+    "#0072B2", "#D55E00", "#009E73", "#CC79A7", "#56B4E9", "#E69F00", "#7F7F7F", "#AA4466",
+)  # fmt: skip
+SHAPES = (
+    "circle", "square", "triangle-up", "diamond", "cross", "triangle-down", "triangle-right",
+    "triangle-left",
+)  # fmt: skip
 
 NOW_COLOUR = "#7F7F7F"
 NEXT_COLOUR = "#0072B2"
@@ -22,9 +27,9 @@ KEPT_COLOURS = {
     "not happy in either": "#7F7F7F",
     "can't be told": "#CFCFCF",
 }
-FILM_SCHEME = "viridis"
-FRICTION_SCHEME = "cividis"
-CHANGE_SCHEME = "purpleorange"
+FILM_SCHEME: Final = "viridis"
+FRICTION_SCHEME: Final = "cividis"
+CHANGE_SCHEME: Final = "purpleorange"
 ALL = "all"
 INK = "currentColor"  # text and axes follow the page, light or dark
 
@@ -36,25 +41,21 @@ class GroupLook:
     name: str
     colour: str
     shape: str
-    dash: tuple[int, ...]
 
 
 def group_looks(names: Iterable[str]) -> list[GroupLook]:
-    """A look for each group in the order given; beyond seven the shapes shift against the colours."""
+    """A look for each group in the order given; beyond eight the shapes shift against the colours."""
     looks = []
     for k, name in enumerate(dict.fromkeys(names)):
         turn, place = divmod(k, len(OKABE_ITO))
         shift = (place + turn) % len(SHAPES)
-        looks.append(GroupLook(name, OKABE_ITO[place], SHAPES[shift], DASHES[shift]))
+        looks.append(GroupLook(name, OKABE_ITO[place], SHAPES[shift]))
     return looks
 
 
 def scale(looks: Sequence[GroupLook], what: str) -> dict[str, Any]:
-    """Domain and range of a scale over groups; ``what`` is colour, shape or dash."""
-    return {
-        "domain": [g.name for g in looks],
-        "range": [list(v) if isinstance(v := getattr(g, what), tuple) else v for g in looks],
-    }
+    """Domain and range of a scale over groups; ``what`` is colour or shape."""
+    return {"domain": [g.name for g in looks], "range": [getattr(g, what) for g in looks]}
 
 
 def config() -> dict[str, Any]:

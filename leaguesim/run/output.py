@@ -70,7 +70,9 @@ class OutputFolder:
         if not self.path.exists():
             return
         if not self.path.is_dir():
-            raise OutputError(f"{self.path}: a file is in the way; choose another folder with --out")
+            raise OutputError(
+                f"{self.path}: a file is in the way; choose another folder with --out"
+            )
         there = sorted(entry.name for entry in self.path.iterdir())
         if not there:
             return

@@ -6,7 +6,7 @@ let choice = "all";
 
 if (window.innerWidth < 560) {
   told.config.legend.columns = 2;
-  told.config.axis.labelLimit = 96;
+  told.config.axis.labelLimit = 120;
   told.config.axis.labelOverlap = "greedy";
 }
 

@@ -1,0 +1,83 @@
+"""The command line: its commands, its help and the one door that every run leaves by.
+
+Nothing heavy is imported here, so that help and version answer at once.
+"""
+
+import sys
+from typing import Annotated
+
+import typer
+from typer.main import get_command
+
+from leaguesim import __version__
+from leaguesim.cli import commands_center, commands_study, commands_validate
+from leaguesim.cli.failures import guarded
+
+EPILOG = (
+    "\b\nExamples:\n"
+    "  leaguesim demo\n"
+    "  leaguesim new my-center\n"
+    "  leaguesim check my-center\n"
+    "  leaguesim compare my-center --now house --next long\n"
+    "  leaguesim lane my-center --condition house\n"
+    "  leaguesim validate\n\n"
+    "\b\nExit codes: 0 fine, 1 our fault, 2 the input is wrong,\n"
+    "  4 part of the work failed and the rest was kept, 130 interrupted."
+)
+
+app = typer.Typer(
+    name="leaguesim",
+    help="What happens to the people who bowl when the lane condition changes?",
+    epilog=EPILOG,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+
+def _version(asked: bool) -> None:
+    if not asked:
+        return
+    from leaguesim.compiled import cache_folder
+
+    typer.echo(f"leaguesim {__version__}")
+    typer.echo(f"compiled kernels are kept in {cache_folder() or 'memory only'}")
+    raise typer.Exit
+
+
+@app.callback()
+def _common(
+    version: Annotated[
+        bool,
+        typer.Option(
+            "--version", callback=_version, is_eager=True,
+            help="Print the version and where compiled kernels are kept.",
+        ),
+    ] = False,
+) -> None:  # fmt: skip
+    pass
+
+
+app.command(epilog=commands_study.DEMO_HELP)(commands_study.demo)
+app.command(epilog=commands_center.NEW_HELP)(commands_center.new)
+app.command(epilog=commands_center.CHECK_HELP)(commands_center.check)
+app.command(epilog=commands_study.COMPARE_HELP)(commands_study.compare)
+app.command(epilog=commands_study.LANE_HELP)(commands_study.lane)
+app.command(epilog=commands_validate.VALIDATE_HELP)(commands_validate.validate)
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one command line and return its exit code."""
+    words = sys.argv[1:] if arguments is None else arguments
+    command = get_command(app)
+
+    def work() -> int | None:
+        code = command.main(args=list(words), prog_name="leaguesim", standalone_mode=False)
+        return code if isinstance(code, int) else None
+
+    return guarded(work, debug="--debug" in words)
+
+
+def run() -> None:
+    """Entry point of the console script."""
+    sys.exit(main())

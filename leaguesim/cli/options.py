@@ -1,0 +1,72 @@
+"""The options that every command shares, with their limits and their help.
+
+Does not do anything.
+"""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from leaguesim.errors import InputError
+
+SEED_TOP = 2**64 - 1
+
+MAX_WORKERS = 64
+
+
+def _within(
+    name: str, low: int, high: int | None, words: str
+) -> Callable[[int | None], int | None]:
+    """A check of one option that answers with one clear line."""
+
+    def check(value: int | None) -> int | None:
+        if value is not None and (value < low or (high is not None and value > high)):
+            raise InputError(f"{name}: a whole number {words} is needed, got {value}")
+        return value
+
+    return check
+
+
+Folder = Annotated[Path, typer.Argument(metavar="DIR", help="The center's folder.")]
+Seed = Annotated[
+    int | None,
+    typer.Option(
+        "--seed", metavar="N", show_default=False,
+        callback=_within("--seed", 0, SEED_TOP, "from 0 to 2**64 - 1"),
+        help="Start of all chance, 0 to 2**64 - 1; the same seed gives the same bytes. "
+        "Without it one is drawn and reported.",
+    ),
+]  # fmt: skip
+Nights = Annotated[
+    int | None,
+    typer.Option(
+        "--nights", metavar="N", show_default=False,
+        callback=_within("--nights", 1, None, "of 1 or more"),
+        help="Play exactly so many league nights under each condition.",
+    ),
+]  # fmt: skip
+Workers = Annotated[
+    int | None,
+    typer.Option(
+        "--workers", metavar="N", show_default=False, envvar="LEAGUESIM_WORKERS",
+        callback=_within("--workers", 1, MAX_WORKERS, f"from 1 to {MAX_WORKERS}"),
+        help="Threads to use, 1 to 64; never changes a result. Without it, one a core.",
+    ),
+]  # fmt: skip
+Out = Annotated[
+    Path | None,
+    typer.Option(
+        "--out", metavar="DIR", show_default=False,
+        help="Folder for the report; it must be new or empty. Without it, a new folder under "
+        "./reports (with --json: no folder).",
+    ),
+]  # fmt: skip
+Force = Annotated[
+    bool,
+    typer.Option("--force", help="Replace an earlier report in --out; other files stay safe."),
+]
+Json = Annotated[bool, typer.Option("--json", help="Print JSON on standard output, nothing else.")]
+Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="No progress and no remarks.")]
+Debug = Annotated[bool, typer.Option("--debug", help="Show the traceback when something breaks.")]

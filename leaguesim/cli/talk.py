@@ -1,0 +1,64 @@
+"""How the command line speaks: data on standard output, everything else on standard error.
+
+Does not know any command.
+"""
+
+import json
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+Progress = Callable[[int, int, str], None]
+WIDTH = 80  # where there is no terminal to ask
+
+
+def say(message: str) -> None:
+    """One line (or a line a fault) for a person, on standard error."""
+    sys.stderr.write(f"{message}\n")
+    sys.stderr.flush()
+
+
+def out_json(value: Any) -> None:
+    """JSON on standard output."""
+    text = value if isinstance(value, str) else json.dumps(value, indent=1, allow_nan=False)
+    sys.stdout.write(text.rstrip("\n") + "\n")
+
+
+def out_console() -> "Console":
+    """A console on standard output; 80 columns wide in a pipe or a file."""
+    from rich.console import Console
+
+    terminal = sys.stdout.isatty()
+    return Console(file=sys.stdout, width=None if terminal else WIDTH, highlight=False, emoji=False)
+
+
+@contextmanager
+def progress(quiet: bool) -> Iterator[Progress]:
+    """A bar with the time left on standard error; nothing in a pipe or with --quiet.
+
+    Yields the function that studies call with (done, total, what); total 0 means it can't be told.
+    """
+    if quiet or not sys.stderr.isatty():
+        yield lambda _done, _total, _what: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, TaskProgressColumn, TextColumn, TimeRemainingColumn
+    from rich.progress import Progress as Bars
+
+    columns = (
+        TextColumn("{task.description}", markup=False),
+        BarColumn(),
+        TaskProgressColumn(),
+        TimeRemainingColumn(),
+    )
+    with Bars(*columns, console=Console(stderr=True), transient=True) as bars:
+        task = bars.add_task("starting", total=None)
+
+        def show(done: int, total: int, what: str) -> None:
+            bars.update(task, completed=done, total=total or None, description=what)
+
+        yield show
