@@ -7,6 +7,7 @@ import math
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import stdtrit
 
 from leaguesim.run.totals import SCALE
 from leaguesim.streams import Purpose, stream
@@ -16,7 +17,6 @@ Ints = NDArray[np.int64]
 
 Z95 = 1.959963984540054
 RESAMPLES = 1999
-TAIL = 49  # order statistics 50 and 1950 of 1999: 2.5 % each side
 
 
 def mean_se(total: Ints, square: Ints, nights: int) -> tuple[Array, Array]:
@@ -46,20 +46,30 @@ def change_se(
     return difference, np.where(same, 0.0, _se(squares - nights * difference**2, nights))
 
 
-def people_interval(values: Array, clusters: Ints, seed: int) -> tuple[float, float]:
-    """95 % percentile interval of a mean when whole pairs of lanes are drawn again.
+def people_interval(
+    values: Array, clusters: Ints, seed: int, *, share: bool = False
+) -> tuple[float, float]:
+    """95 % interval of a mean when whole pairs of lanes are drawn again.
 
     Bowlers on a pair share a lane, so pairs are resampled, not bowlers (cluster bootstrap; Davison
-    & Hinkley 1997, ch. 3.8, from memory).  Symmetric order statistics: the interval of -values is the
-    mirror image.  NaN values are left out; nan, nan where fewer than two pairs have any.
+    & Hinkley 1997, ch. 3.8, from memory).  The mean plus and minus Student's t of one less than the
+    pairs times their resampled spread, which is too small by the root of (k - 1)/k: the plain
+    percentiles cover 86 % at 6 pairs and 50 % at 2, this 95 %.  The interval of -values is the mirror
+    image.  NaN values are left out; nan, nan where fewer than two pairs have any.  ``share``: the
+    values are 0 or 1, and so the interval ends there.
     """
     ok = np.isfinite(values)
     labels = np.unique(clusters[ok])
-    if labels.size < 2:
+    k = labels.size
+    if k < 2:
         return math.nan, math.nan
-    sums = np.array([values[ok & (clusters == k)].sum() for k in labels])
-    counts = np.array([(ok & (clusters == k)).sum() for k in labels])
+    sums = np.array([values[ok & (clusters == c)].sum() for c in labels])
+    counts = np.array([(ok & (clusters == c)).sum() for c in labels])
     rng = stream(seed, Purpose.BOOTSTRAP)
-    draw = (rng.random((RESAMPLES, labels.size)) * labels.size).astype(np.int64)
-    means = np.sort(sums[draw].sum(axis=1) / counts[draw].sum(axis=1))
-    return float(means[TAIL]), float(means[-1 - TAIL])
+    draw = (rng.random((RESAMPLES, k)) * k).astype(np.int64)
+    means = sums[draw].sum(axis=1) / counts[draw].sum(axis=1)
+    middle = float(sums.sum() / counts.sum())
+    half = float(stdtrit(k - 1, 0.975) * means.std() * math.sqrt(k / (k - 1)))
+    if share:
+        return max(middle - half, 0.0), min(middle + half, 1.0)
+    return middle - half, middle + half

@@ -301,7 +301,7 @@ def _league(
         happy = verdicts[side].happy
         out[f"kept_happy_{side}"] = _share(happy)
         out[f"kept_happy_{side}_low"], out[f"kept_happy_{side}_high"] = people_interval(
-            happy, pair_of, seed
+            happy, pair_of, seed, share=True
         )
     out |= _moves(verdicts, everybody)
     unknown = np.isnan(verdicts["now"].happy) | np.isnan(verdicts["next"].happy)
