@@ -9,6 +9,7 @@ Bowling Congress).
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -86,6 +87,12 @@ def mass_properties(steps: int = 6000) -> MassProperties:
     axial = float((weight * radius**2 / 2.0).sum() / total)
     across = float((weight * (radius**2 / 4.0 + (height - cg) ** 2)).sum() / total)
     return MassProperties(cg, across**0.5, axial**0.5)
+
+
+@lru_cache(maxsize=1)
+def mass_properties_cached() -> MassProperties:
+    """``mass_properties()``, computed once."""
+    return mass_properties()
 
 
 def topple_angle_deg(cg_in: float) -> float:
