@@ -19,6 +19,8 @@ FT = 0.3048
 BOARD = 41.5 / 39 * 0.0254
 ROWS = 60
 ROLLING_SLIP = 0.02  # below this the ball rolls: on deep oil friction fades with slip [m/s]
+STEEP_BOARDS = 0.2
+DEEP_NODES = 60.0
 SLOWEST = 0.3  # a ball slower than this along the lane never arrives [m/s]
 
 ARRIVED = 0
@@ -50,6 +52,39 @@ def launch(
     return 0.0, 1.0, 0.0, fx, fy
 
 
+@small_kernel
+def entrainment(v2: float, along: float) -> float:
+    """k_s = 2V/(V + u): ``v2`` is V squared, ``along`` slip times V's component along the slip.
+
+    The rim's velocity along the travel, u = V - along/V, is floored at 0.
+    """
+    crowd = 2.0 * v2 - along
+    return 2.0 * v2 / crowd if crowd > v2 else 2.0
+
+
+@small_kernel
+def slowing(q: float) -> float:
+    """How much longer a step takes for being braked: 2/(1 + sqrt(1 - 2q)), q = deceleration x / v2.
+
+    The series is within 6e-6 below 0.05; from 0.5 on the ball would turn back before the step's end.
+    """
+    if q < 0.05:
+        return (1.0 + 0.5 * q) + (q * q) * (0.5 + 0.625 * q)
+    if q < 0.5:
+        return 2.0 / (1.0 + math.sqrt(1.0 - 2.0 * q))
+    return 1e9
+
+
+@small_kernel
+def steep(aside: float, near: float, far: float) -> bool:
+    """Whether a row is crossed so steeply, on oil that matters, that it takes two steps.
+
+    ``aside`` boards in half the row; film of the two boards in table nodes: neither a bare lane nor
+    so deep that friction hardly changes with it.
+    """
+    return abs(aside) > STEEP_BOARDS and near + far > 1.0 and min(near, far) < DEEP_NODES
+
+
 @kernel
 def throw(
     film: Array,
@@ -74,6 +109,9 @@ def throw(
 ) -> int:
     """One ball from the foul line to the pins over a film of one-foot rows.
 
+    Friction is that of the row's middle, where the path straight on, bent as in the row before,
+    leads; with it the row is solved exactly.  Where film changes along the row it takes two steps.
+
     Parameters
     ----------
     film, mix : (>=60, 41) film [m] and mixture index of each cell
@@ -91,79 +129,87 @@ def throw(
     arrive leaves only ``out[4]``: how many rows of ``track`` it crossed
     """
     slip, dx, dy, fx, fy = launch(speed, rim, rotation, angle, inertia)
-    per_c = 1.0 / inertia
-    ax = dx * per_c
-    ay = dy * per_c
+    ax = dx / inertia
+    ay = dy / inertia
+    if fx + ax * slip < SLOWEST or fx < SLOWEST:
+        out[4] = 0
+        return STOPPED
+    per_board = 1.0 / BOARD
+    half_foot = 0.5 * FT * per_board
+    pull = G * inertia
     b = board
     drift = 0.0
     time = 0.0
-    half_ft = 0.5 * FT
-    per_board = 1.0 / BOARD
-    vx = fx + ax * slip
-    if vx < SLOWEST or fx < SLOWEST:
-        out[4] = 0
-        return STOPPED
-    per_vx = 1.0 / vx
-    half_loss = 0.0
-    pull = G * inertia
     row = 0
+    at = 0.0  # where in the row this step starts, and how much of it it takes
+    part = 1.0
+    lost = 0.0  # slip lost in the last row, and how far its pull bent the path by its middle
+    bend = 0.0
     roll = 1e9
     while row < ROWS:
         if slip <= ROLLING_SLIP:
-            roll = row * FT
+            roll = (row + at) * FT
             break
-        vy = fy + ay * slip + drift
-        middle = b + vy * per_vx * half_ft * per_board
-        if not (0.5 <= middle < 39.5):
-            out[4] = row
-            return GUTTER
-        track[row] = middle
-        h, column = film_at(film, row, middle, start, step)
-        s = slip - half_loss
-        if s < 0.0:
-            s = 0.0
-        vx = fx + ax * s
-        vy = fy + ay * s + drift
-        v2 = vx * vx + vy * vy
-        crowd = 2.0 * v2 - s * (vx * dx + vy * dy)
-        crowded = 2.0 * h * v2 / crowd if crowd > v2 else 2.0 * h
-        mu = table_mu(
-            drag, bare, mix[row, column], mu_dry, h, crowded, s, per_film, per_slip, effective
-        )
-        half_loss = mu * pull * per_vx * half_ft
-        s = slip - half_loss
-        if s < 0.0:
-            s = 0.0
-        vx = fx + ax * s
+        vx = fx + ax * slip
         if vx < SLOWEST:
             out[4] = row
             return STOPPED
         per_vx = 1.0 / vx
-        vy = fy + ay * s + drift
-        half_loss = mu * pull * per_vx * half_ft
-        after = slip - 2.0 * half_loss
+        vy = fy + ay * slip + drift
+        aside = vy * (half_foot * part) * per_vx
+        middle = (b + bend * (part * part)) + aside
+        if not (0.5 <= middle < 39.5):
+            out[4] = row
+            return GUTTER
+        j = int(middle)
+        left = start + step * j
+        f = middle - j
+        near = film[row, left]
+        far = film[row, left + step]
+        if part == 1.0:
+            track[row] = middle
+            if steep(aside, near * per_film, far * per_film):
+                part = 0.5
+                continue
+        h = near * (1.0 - f) + far * f
+        column = left if f < 0.5 else left + step
+        s = max(slip - 0.5 * part * lost, 0.0)
+        wx = fx + ax * s
+        wy = fy + ay * s + drift
+        k_s = entrainment(wx * wx + wy * wy, s * (wx * dx + wy * dy))
+        mu = table_mu(
+            drag, bare, mix[row, column], mu_dry, h, h * k_s, s, per_film, per_slip, effective
+        )
+        straight = FT * part * per_vx
+        longer = slowing(mu * (straight * per_vx * (G * dx)))
+        after = slip - mu * (straight * pull) * longer
+        t = straight * longer
+        across = 0.5 * (side_pull - mu * (G * dy)) * per_board
         if after <= 0.0:
-            # The ball starts to roll inside this row: slide the first part, roll the rest.
-            part = slip / (2.0 * half_loss)
-            s = 0.5 * slip
-            vx = fx + ax * s
-            vy = fy + ay * s + drift
-            dt = part * FT / vx
-            b += vy * dt * per_board
-            time += dt
-            drift += side_pull * dt
-            roll = (row + part) * FT
-            slip = 0.0
+            # The ball starts to roll inside this step: slide the first part, roll the rest.
+            t = slip / (mu * pull)
+            roll = (row + at) * FT + vx * t - 0.5 * mu * G * dx * t * t
+            b += vy * per_board * t + across * t * t
+            drift += side_pull * t
+            time += t
             break
-        dt = FT * per_vx
-        b += vy * dt * per_board
-        drift += side_pull * dt
-        time += dt
+        bend = across * (t * t)
+        b += vy * per_board * t + bend
+        drift += side_pull * t
+        time += t
+        whole = 1.0 / part
+        lost = whole * (slip - after)
+        bend *= 0.25 * whole * whole
         slip = after
-        row += 1
+        if part == 1.0 or at > 0.0:
+            row += 1
+            at = 0.0
+            part = 1.0
+        else:
+            at = 0.5
     if roll < ROWS * FT:
         vx = fx
-        left = ROWS * FT - roll
+        rest = ROWS * FT - roll
         # A rolling ball feels the tilt less: part of the pull goes into its spin.
         pull_rolling = side_pull * (inertia - 1.0) / inertia
         first = int(roll / FT)
@@ -176,7 +222,7 @@ def throw(
                 out[4] = i
                 return GUTTER
             track[i] = middle
-        t = left / vx
+        t = rest / vx
         b += ((fy + drift) * t + 0.5 * pull_rolling * t * t) * per_board
         time += t
         drift += pull_rolling * t
@@ -258,15 +304,14 @@ def trace(
                 row = int(0.5 * (edges[i] + edges[i + 1]) / FT)
                 h, column = film_at(film, row, middle, 0, 1)
                 v2 = vx * vx + vy * vy
-                crowd = 2.0 * v2 - slip * (vx * dx + vy * dy)
-                crowded = 2.0 * h * v2 / crowd if crowd > v2 else 2.0 * h
+                k_s = entrainment(v2, slip * (vx * dx + vy * dy))
                 mu = table_mu(
                     drag,
                     bare,
                     mix[row, column],
                     mu_dry,
                     h,
-                    crowded,
+                    h * k_s,
                     slip,
                     per_film,
                     per_slip,
