@@ -171,11 +171,18 @@ def check_style(source: Source, balls: Collection[str], faults: Faults) -> None:
         _say(source, ("spare_ball",), unknown("ball", spare, balls), faults)
 
 
-def check_center(source: Source, conditions: Collection[str], faults: Faults) -> None:
-    """``today`` names a condition."""
+def check_center(
+    source: Source, conditions: Collection[str], styles: Collection[str], faults: Faults
+) -> None:
+    """``today`` names a condition, and earlier play before the league names styles."""
     today = source.data.get("today")
     if isinstance(today, str) and today and today not in conditions:
         _say(source, ("today",), unknown("condition", today, conditions), faults)
+    league = source.data.get("league")
+    after = league.get("after") if isinstance(league, dict) else None
+    if isinstance(after, dict):
+        path: KeyPath = ("league", "after", "styles")
+        _shares(source, path, after.get("styles"), "style", styles, faults)
 
 
 def check_teams(source: Source, teams: int, roster_file: str, faults: Faults) -> None:

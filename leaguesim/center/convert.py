@@ -51,7 +51,12 @@ def friction(file: models.FrictionTable) -> FrictionConstants:
 
 def league(file: models.LeagueTable) -> LeagueFormat:
     """The league's format."""
-    return LeagueFormat(**file.model_dump())
+    return LeagueFormat(**file.model_dump(exclude={"after"}))
+
+
+def earlier(file: models.AfterTable | None) -> EarlierPlay | None:
+    """Earlier play, if any was written."""
+    return EarlierPlay(file.games_per_lane, shares(file.styles)) if file else None
 
 
 def thresholds(file: models.KeptHappyTable) -> Thresholds:
@@ -74,8 +79,13 @@ def ball(name: str, file: models_play.BallFile) -> Ball:
     return Ball(name=name, **file.model_dump())
 
 
-def condition(name: str, file: models.ConditionFile, readings: Readings | None) -> Condition:
-    """A condition named by its file."""
+def condition(
+    name: str,
+    file: models.ConditionFile,
+    readings: Readings | None,
+    league_after: models.AfterTable | None,
+) -> Condition:
+    """A condition named by its file; without earlier play of its own it takes the league's."""
     bands = tuple(
         Band(
             from_ft=band.from_ft,
@@ -87,9 +97,7 @@ def condition(name: str, file: models.ConditionFile, readings: Readings | None) 
         )
         for band in file.bands
     )
-    after = (
-        EarlierPlay(file.after.games_per_lane, shares(file.after.styles)) if file.after else None
-    )
+    after = earlier(file.after or league_after)
     return Condition(name=name, title=file.title, bands=bands, readings=readings, after=after)
 
 

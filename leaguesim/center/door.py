@@ -171,7 +171,9 @@ class _Reading:
     def across(self, center: _Found, found: Mapping[str, dict[str, _Found]]) -> None:
         """Checks that need more than one key or more than one file."""
         if center.source is not None:
-            checks.check_center(center.source, found["conditions"].keys(), self.faults)
+            checks.check_center(
+                center.source, found["conditions"].keys(), found["styles"].keys(), self.faults
+            )
         for condition in found["conditions"].values():
             if condition.source is not None:
                 checks.check_condition(
@@ -253,7 +255,7 @@ class _Reading:
             prices=convert.prices(file.prices),
             today=file.today,
             conditions={
-                k: convert.condition(k, f, readings.get(k))
+                k: convert.condition(k, f, readings.get(k), file.league.after)
                 for k, f in _of(found, "conditions", models.ConditionFile).items()
             },
             conditioners={

@@ -51,6 +51,15 @@ class FrictionTable(File):
     """Which film shares the load: the one supplied or the one in the contact."""
 
 
+class AfterTable(File):
+    """Play on the lane between oiling and the league."""
+
+    games_per_lane: Annotated[int, num(0, 100, "games", whole=True)]
+    """Games bowled on each lane."""
+    styles: Shares
+    """Shares by style of the people who bowled them, adding up to 1."""
+
+
 class LeagueTable(File):
     """The league's format."""
 
@@ -64,6 +73,8 @@ class LeagueTable(File):
     """Weeks of the season."""
     nights_per_week: Annotated[int, num(1, 7, whole=True)] = 1
     """League nights a week on these lanes."""
+    after: AfterTable | None = None
+    """Earlier play before every night; a condition's own ``after`` wins (0 games: fresh)."""
 
 
 class KeptHappyTable(File):
@@ -129,15 +140,6 @@ class BandTable(File):
     """Oil laid on the band on one lane [mL]."""
     shares: Shares
     """Shares by conditioner name, adding up to 1."""
-
-
-class AfterTable(File):
-    """Play on the lane between oiling and the league."""
-
-    games_per_lane: Annotated[int, num(0, 100, "games", whole=True)]
-    """Games bowled on each lane."""
-    styles: Shares
-    """Shares by style of the people who bowled them, adding up to 1."""
 
 
 class ConditionFile(File):

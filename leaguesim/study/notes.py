@@ -52,7 +52,7 @@ def study_notes(made: Ready, conditions: Sequence[str]) -> list[str]:
         )
     for name in dict.fromkeys(conditions):
         condition = center.conditions[name]
-        if condition.after is not None:
+        if condition.after is not None and condition.after.games_per_lane:
             notes.append(
                 f"{name}: before the league, {condition.after.games_per_lane} games a lane are played "
                 "by drawn bowlers, in 32 different sessions taken in turn."
