@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
-MAX_OUTCOMES = 1024  # no law can have more entries than there are masks
+MAX_OUTCOMES = 4096  # length of the callers' buffers; also holds a bucket's candidates
 DECK_EDGE_BOARD = 19.5  # from the head pin to the edge of the deck
 FULL_RACK = 1023
 
@@ -18,8 +18,8 @@ class CarryArrays(NamedTuple):
     """What the kernels read; rows within a bucket are sorted by pins down, then mask.
 
     ``edges``: (8,) low and high ends of offset [boards], angle [deg], speed [m/s], mass [kg].
-    ``steps``: (2,) size of a bucket in offset and angle. ``shape``: (2,) buckets in each; two
-    layers of them, for queries inside the dense box and for the others.
+    ``steps``: (4,) size of a bucket in offset and angle, and ``shape``: (4,) buckets in each, first
+    for queries inside the dense box, then for the others (coarser).
     ``widths``: (8,) half-widths of the kernel where rows are dense, then where they are sparse.
     ``dense``: (6,) the dense box: largest offset, speed low, high, mass low, high, ramp.
     ``starts``: (buckets + 1,) where a bucket's candidates begin in ``offset`` ... ``mask``.
@@ -50,13 +50,13 @@ def mirror_mask(mask: int) -> int:
     )  # fmt: skip
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def _away(value: float, low: float, high: float) -> float:
     """Distance of a value from an interval."""
     return float(max(0.0, low - value, value - high))
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def sparseness(lib: CarryArrays, offset: float, speed: float, mass: float) -> float:
     """0 inside the densely sampled box, 1 well outside, a ramp between."""
     dense = lib.dense
@@ -84,14 +84,16 @@ def build_buckets(
                 _away(rows[r, 2], d[1], d[2]) > w[2] or _away(rows[r, 3], d[3], d[4]) > w[3]
             ):
                 continue
-            reach_b, reach_a = w[4 * layer], w[4 * layer + 1]
-            b0 = int(np.floor((rows[r, 0] - reach_b - lib.edges[0]) / lib.steps[0]))
-            b1 = int(np.floor((rows[r, 0] + reach_b - lib.edges[0]) / lib.steps[0]))
-            a0 = int(np.floor((rows[r, 1] - reach_a - lib.edges[2]) / lib.steps[1]))
-            a1 = int(np.floor((rows[r, 1] + reach_a - lib.edges[2]) / lib.steps[1]))
-            for i in range(max(0, b0), min(lib.shape[0] - 1, b1) + 1):
-                for j in range(max(0, a0), min(lib.shape[1] - 1, a1) + 1):
-                    k = (layer * lib.shape[0] + i) * lib.shape[1] + j
+            step_b, step_a = lib.steps[2 * layer], lib.steps[2 * layer + 1]
+            n_b, n_a = lib.shape[2 * layer], lib.shape[2 * layer + 1]
+            base = layer * lib.shape[0] * lib.shape[1]
+            b0 = int(np.floor((rows[r, 0] - w[4 * layer] - lib.edges[0]) / step_b))
+            b1 = int(np.floor((rows[r, 0] + w[4 * layer] - lib.edges[0]) / step_b))
+            a0 = int(np.floor((rows[r, 1] - w[4 * layer + 1] - lib.edges[2]) / step_a))
+            a1 = int(np.floor((rows[r, 1] + w[4 * layer + 1] - lib.edges[2]) / step_a))
+            for i in range(max(0, b0), min(n_b - 1, b1) + 1):
+                for j in range(max(0, a0), min(n_a - 1, a1) + 1):
+                    k = base + i * n_a + j
                     if fill:
                         at = lib.starts[k] + counts[k]
                         lib.offset[at] = rows[r, 0]
@@ -102,13 +104,14 @@ def build_buckets(
                     counts[k] += 1
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def _bucket(lib: CarryArrays, offset: float, angle: float, thin: float) -> int:
     """The bucket of a query that lies inside the library's range."""
-    i = min(int(lib.shape[0]) - 1, int((offset - lib.edges[0]) / lib.steps[0]))
-    j = min(lib.shape[1] - 1, int((angle - lib.edges[2]) / lib.steps[1]))
     layer = 1 if thin > 0.0 else 0
-    return int((layer * lib.shape[0] + i) * lib.shape[1] + j)
+    n_b, n_a = lib.shape[2 * layer], lib.shape[2 * layer + 1]
+    i = min(n_b - 1, int((offset - lib.edges[0]) / lib.steps[2 * layer]))
+    j = min(n_a - 1, int((angle - lib.edges[2]) / lib.steps[2 * layer + 1]))
+    return int(layer * lib.shape[0] * lib.shape[1] + i * n_a + j)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -130,6 +133,49 @@ def _nearest(lib: CarryArrays, k: int, b: float, a: float, v: float, m: float) -
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def _weigh(
+    cb: np.ndarray, ca: np.ndarray, cv: np.ndarray, cm: np.ndarray,
+    b: float, a: float, v: float, m: float,
+    pb: float, pa: float, pv: float, pm: float,
+    out: np.ndarray,
+) -> None:  # fmt: skip
+    """Kernel weight of each candidate, written as a loop that the compiler turns into vectors."""
+    one, zero = np.float32(1.0), np.float32(0.0)
+    fb, fa, fv, fm = np.float32(b), np.float32(a), np.float32(v), np.float32(m)
+    qb, qa, qv, qm = np.float32(pb), np.float32(pa), np.float32(pv), np.float32(pm)
+    for c in range(cb.shape[0]):
+        db, da, dv, dm = (cb[c] - fb) * qb, (ca[c] - fa) * qa, (cv[c] - fv) * qv, (cm[c] - fm) * qm
+        wb, wa, wv, wm = one - db * db, one - da * da, one - dv * dv, one - dm * dm
+        wb = wb if wb > zero else zero
+        wa = wa if wa > zero else zero
+        wv = wv if wv > zero else zero
+        wm = wm if wm > zero else zero
+        out[c] = wb * wa * wv * wm
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _merge(
+    candidates: np.ndarray, given: np.ndarray, masks: np.ndarray, weights: np.ndarray
+) -> int:
+    """Merge equal masks of positive weight, without branches; returns how many are left."""
+    n = -1
+    last = -1
+    held = 0.0
+    for c in range(candidates.shape[0]):
+        weight = given[c]
+        mask = candidates[c]
+        counts = weight > 0.0
+        fresh = counts & (mask != last)
+        n += 1 if fresh else 0
+        held = weight if fresh else held + weight
+        last = mask if counts else last
+        at = n if n >= 0 else 0
+        masks[at] = last
+        weights[at] = held
+    return n + 1
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def outcome_law(
     lib: CarryArrays,
     offset_board: float,
@@ -146,7 +192,8 @@ def outcome_law(
 
     Returns
     -------
-    how many entries of ``masks_out`` (int64) and ``weights_out`` (float64) were written
+    how many entries of ``masks_out`` (int64) and ``weights_out`` (float64) were written; both must
+    be contiguous and MAX_OUTCOMES long
     """
     if not abs(offset_board) <= DECK_EDGE_BOARD:
         masks_out[0] = 0
@@ -160,37 +207,25 @@ def outcome_law(
     thin = sparseness(lib, b, v, m)
     k = _bucket(lib, b, a, thin)
     w = lib.widths
-    pb = np.float32(1.0 / (w[0] + thin * (w[4] - w[0])))
-    pa = np.float32(1.0 / (w[1] + thin * (w[5] - w[1])))
-    pv = np.float32(1.0 / (w[2] + thin * (w[6] - w[2])))
-    pm = np.float32(1.0 / (w[3] + thin * (w[7] - w[3])))
-    fb, fa, fv, fm = np.float32(b), np.float32(a), np.float32(v), np.float32(m)
-    one, zero = np.float32(1.0), np.float32(0.0)
-    n = -1
-    last = -1
-    total = 0.0
-    for c in range(lib.starts[k], lib.starts[k + 1]):
-        db = (lib.offset[c] - fb) * pb
-        da = (lib.angle[c] - fa) * pa
-        dv = (lib.speed[c] - fv) * pv
-        dm = (lib.mass[c] - fm) * pm
-        weight = (
-            max(zero, one - db * db) * max(zero, one - da * da)
-            * max(zero, one - dv * dv) * max(zero, one - dm * dm)
-        )  # fmt: skip
-        if weight > zero:
-            if lib.mask[c] != last:
-                n += 1
-                last = lib.mask[c]
-                masks_out[n] = last
-                weights_out[n] = 0.0
-            weights_out[n] += weight
-            total += weight
-    n += 1
+    pb = 1.0 / (w[0] + thin * (w[4] - w[0]))
+    pa = 1.0 / (w[1] + thin * (w[5] - w[1]))
+    pv = 1.0 / (w[2] + thin * (w[6] - w[2]))
+    pm = 1.0 / (w[3] + thin * (w[7] - w[3]))
+    low, high = lib.starts[k], lib.starts[k + 1]
+    # The buffer's far half holds single-precision weights; a law never reaches that far.
+    scratch = weights_out.view(np.float32)[MAX_OUTCOMES:]
+    _weigh(
+        lib.offset[low:high], lib.angle[low:high], lib.speed[low:high], lib.mass[low:high],
+        b, a, v, m, pb, pa, pv, pm, scratch,
+    )  # fmt: skip
+    n = _merge(lib.mask[low:high], scratch, masks_out, weights_out)
     if n == 0:
         masks_out[0] = lib.mask[_nearest(lib, k, b, a, v, m)]
         weights_out[0] = 1.0
         return 1
+    total = 0.0
+    for i in range(n):
+        total += weights_out[i]
     for i in range(n):
         weights_out[i] /= total
     return n

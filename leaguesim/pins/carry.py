@@ -26,7 +26,7 @@ __all__ = ["DECK_EDGE_BOARD", "MAX_OUTCOMES", "CarryArrays", "CarryLibrary", "mi
 
 VERSION: Final = 1
 SHIPPED: Final = Path(__file__).with_name("carry.npz")
-BUCKET_BOARD, BUCKET_DEG = 0.25, 0.5
+BUCKETS: Final = (0.25, 0.5, 1.0, 1.0)  # board and deg, where rows are dense, then sparse
 # Kernel half-widths [boards, deg, m/s, kg] where rows are dense, then where they are sparse.
 WIDTHS: Final = (0.6, 1.5, 1.6, 1.3, 1.0, 2.5, 2.2, 1.6)
 # Dense box: |offset|, speed low and high, mass low and high; ramp of the widths outside it.
@@ -194,16 +194,20 @@ def bucketed(rows: dict[str, NDArray[Any]]) -> CarryArrays:
     masks = rows["mask"].astype(np.int64)
     order = np.lexsort((masks, np.bitwise_count(masks)))
     points, masks = np.ascontiguousarray(points[order]), masks[order]
-    n_b = round((EDGES[1] - EDGES[0]) / BUCKET_BOARD)
-    n_a = round((EDGES[3] - EDGES[2]) / BUCKET_DEG)
+    steps = np.array(BUCKETS)
+    span = np.array([EDGES[1] - EDGES[0], EDGES[3] - EDGES[2]] * 2)
+    shape = np.rint(span / steps).astype(np.int64)
+    buckets = int(shape[0] * shape[1] + shape[2] * shape[3])
     blank = np.empty(0, np.float32)
     lib = CarryArrays(
-        np.array(EDGES), np.array([BUCKET_BOARD, BUCKET_DEG]), np.array([n_b, n_a]),
-        np.array(WIDTHS), np.array(DENSE), np.zeros(2 * n_b * n_a + 1, np.int64),
+        np.array(EDGES), steps, shape, np.array(WIDTHS), np.array(DENSE),
+        np.zeros(buckets + 1, np.int64),
         blank, blank, blank, blank, np.empty(0, np.int64),
     )  # fmt: skip
-    counts = np.zeros(2 * n_b * n_a, np.int64)
+    counts = np.zeros(buckets, np.int64)
     _kernel.build_buckets(lib, points, masks, counts, False)
+    if counts.max() > MAX_OUTCOMES:
+        raise LibraryError(f"a bucket of the carry library holds more than {MAX_OUTCOMES} rows")
     np.cumsum(counts, out=lib.starts[1:])
     total = int(lib.starts[-1])
     columns = [np.empty(total, np.float32) for _ in range(4)]
