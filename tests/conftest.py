@@ -21,3 +21,12 @@ def _load() -> ModuleType:
 def made_up() -> ModuleType:
     """The module that makes results by hand: ``compare()``, ``lane()``."""
     return _load()
+
+
+@pytest.fixture(scope="session")
+def made_up_page(made_up: ModuleType) -> str:
+    """The page of a comparison put together by hand, with awkward names in it."""
+    from leaguesim.report import compare_page
+
+    page: str = compare_page(made_up.compare())
+    return page

@@ -70,6 +70,12 @@ def bowlers(count: int = 48, shift: float = -6.0) -> pd.DataFrame:
     return frame(BOWLERS, columns)
 
 
+def share(happy: pd.Series) -> float:
+    """Share of True among those that can be told."""
+    told = happy.dropna()
+    return float(told.mean()) if len(told) else float("nan")
+
+
 def group(table: pd.DataFrame, key: pd.Series) -> pd.DataFrame:
     """The table of groups from the table of bowlers."""
     columns: dict[str, list[Any]] = {name: [] for name in GROUPS}
@@ -83,8 +89,8 @@ def group(table: pd.DataFrame, key: pd.Series) -> pd.DataFrame:
             "change_se": 0.21,
             "change_low": row["change"] - 3.1,
             "change_high": row["change"] + 3.1,
-            "kept_happy_now": float(now.mean()),
-            "kept_happy_next": float(then.mean()),
+            "kept_happy_now": share(now),
+            "kept_happy_next": share(then),
             "kept": int((now & then).fillna(False).sum()),
             "lost": int((now & ~then).fillna(False).sum()),
             "won_back": int((~now & then).fillna(False).sum()),
@@ -126,7 +132,8 @@ def look(condition: str, title: str, strength: float) -> LaneLook:
             for name, value in zip(ARRIVALS, values, strict=True):
                 arrivals[name].append(value)
     ratios: list[dict[str, float | None]] = [
-        {"distance_ft": d, "right": r, "left": r} for d, r in ((10.0, 3.1), (22.0, 4.0), (35.0, None))
+        {"distance_ft": d, "right": r, "left": r}
+        for d, r in ((10.0, 3.1), (22.0, 4.0), (35.0, None))
     ]
     return LaneLook(
         condition,
@@ -171,8 +178,8 @@ def compare(count: int = 48, shift: float = -6.0, invented: bool = True) -> Comp
         "change_high": change + 0.22,
         "people_low": change - 1.5,
         "people_high": change + 1.5,
-        "kept_happy_now": float(now.mean()),
-        "kept_happy_next": float(then.mean()),
+        "kept_happy_now": share(now),
+        "kept_happy_next": share(then),
         "kept_happy_now_low": 0.41,
         "kept_happy_now_high": 0.78,
         "kept_happy_next_low": 0.22,

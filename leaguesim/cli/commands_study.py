@@ -116,6 +116,10 @@ def lane(
     started = datetime.now(UTC)
     center = read(folder)
     place = _place(out, force, json, "lane", condition)
+    if seed is None:
+        from leaguesim.streams import new_seed
+
+        seed = new_seed()
     result = _look(center, condition, seed, quiet)
     from leaguesim.report import lane_csv, lane_page, lane_text
 
@@ -161,6 +165,10 @@ def _compare(
     from leaguesim.study import compare as study
 
     started = datetime.now(UTC)
+    if place is not None:
+        from leaguesim.report.figures import warm_up
+
+        warm_up()
     with progress(quiet) as show:
         result: CompareResult = study(
             center,

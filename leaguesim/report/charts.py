@@ -4,7 +4,7 @@ Does not know about pages; every chart follows one page-wide choice of style, th
 ``picked`` ("all" at first).
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 import altair as alt
@@ -119,7 +119,7 @@ def zero_line() -> Any:
     )
 
 
-def group_changes(result: "CompareResult", looks: Sequence[GroupLook]) -> Figure:
+def group_changes(result: "CompareResult") -> Figure:
     """Change by style, hand and average band, with intervals for people like these."""
     rows: Rows = []
     for kind, table in result.groups.items():
@@ -179,14 +179,13 @@ def when_scale(channel: str) -> Any:
     return alt.Scale(domain=["now", "next"], range=ranges[channel])
 
 
-def score_charts(result: "CompareResult") -> list[Figure]:
+def score_charts(result: "CompareResult") -> Iterator[Figure]:
     """Score distributions now and next, one small chart a style, bins of ten pins."""
     table = result.scores.assign(bin=result.scores["score"] // 10 * 10)
     binned = table.groupby(["style", "condition", "bin"], sort=False)["share"].sum().reset_index()
     top = float(binned["share"].max()) if len(binned) else 1.0
     seen = binned[binned["share"] > RARE]["bin"]
     reach = (float(seen.min()), float(seen.max()) + 10.0) if len(seen) else (0.0, 300.0)
-    figures = []
     for k, style in enumerate(result.groups["style"]["group"]):
         part = binned[binned["style"] == style]
         rows: Rows = [
@@ -199,8 +198,7 @@ def score_charts(result: "CompareResult") -> list[Figure]:
             }
             for r in part.to_dict("records")
         ]
-        figures.append(_score_chart(f"scores-{k}", str(style), rows, (top, *reach)))
-    return figures
+        yield _score_chart(f"scores-{k}", str(style), rows, (top, *reach))
 
 
 def _score_chart(key: str, style: str, rows: Rows, reach: tuple[float, float, float]) -> Figure:
@@ -242,9 +240,10 @@ RATES: tuple[tuple[str, str, str, str, bool], ...] = (
 )
 
 
-def rate_charts(result: "CompareResult") -> list[Figure]:
+def rate_charts(result: "CompareResult") -> Iterator[Figure]:
     """Strike, spare and corner-pin rates and the spread of a game, now and next, by style."""
-    return [_rate_chart(result.groups["style"], *rate) for rate in RATES]
+    for rate in RATES:
+        yield _rate_chart(result.groups["style"], *rate)
 
 
 def _rate_chart(

@@ -5,7 +5,8 @@ replaces it when scripts are on.
 """
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -103,21 +104,58 @@ def png(figure: Figure, scale: float = 2.0) -> bytes:
 
 
 @lru_cache(maxsize=1)
-def bundle() -> str:
-    """The drawing libraries as one script, to be wrapped in a function by the page."""
+def _artist() -> ThreadPoolExecutor:
+    """The one background thread that draws; the renderer releases the interpreter's lock."""
+    return ThreadPoolExecutor(1, thread_name_prefix="leaguesim-draw")
+
+
+@lru_cache(maxsize=1)
+def _bundling() -> "Future[str]":
+    return _artist().submit(_bundle)
+
+
+def _bundle() -> str:
     import vl_convert
 
-    script: str = vl_convert.javascript_bundle(None, vl_version=grammar_version())
+    make: Any = vl_convert.javascript_bundle  # its stub asks for an argument that it does not need
+    script: str = make(vl_version=grammar_version())
     return script
 
 
-def figure_html(figure: Figure) -> Markup:
-    """The figure with its static picture inside."""
+def warm_up() -> None:
+    """Start putting the drawing libraries together while something else is computed."""
+    _bundling()
+
+
+def bundle() -> str:
+    """The drawing libraries as one script, to be wrapped in a function by the page."""
+    return _bundling().result()
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A figure whose static picture is being drawn in the background."""
+
+    figure: Figure
+    picture: "Future[str]"
+
+
+def draw(figures: Iterable[Figure]) -> list[Drawn]:
+    """Draw figures in the background, each as soon as it is made."""
+    return [Drawn(figure, _artist().submit(svg, figure)) for figure in figures]
+
+
+def gallery(drawn: Iterable[Drawn]) -> Markup:
+    """Figures side by side where there is room, each with its static picture inside."""
+    return tag("div", [_figure_html(d.figure, d.picture.result()) for d in drawn], class_="figures")
+
+
+def _figure_html(figure: Figure, picture: str) -> Markup:
     return tag(
         "figure",
         tag("h3", figure.title, id=f"title-{figure.key}"),
         tag("p", figure.about, class_="about"),
-        tag("div", Markup(svg(figure)), class_="chart", id=f"chart-{figure.key}"),
+        tag("div", Markup(picture), class_="chart", id=f"chart-{figure.key}"),
         class_="figure wide" if figure.wide else "figure",
         id=f"figure-{figure.key}",
         aria_labelledby=f"title-{figure.key}",

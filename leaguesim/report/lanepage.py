@@ -15,7 +15,7 @@ from leaguesim.report.document import (
     picker,
     section,
 )
-from leaguesim.report.figures import Figure, figure_html, unchecked
+from leaguesim.report.figures import Drawn, draw, gallery, unchecked, warm_up
 from leaguesim.report.markup import Markup, bullets, join, table, tag
 from leaguesim.report.texts import ALWAYS_UNKNOWN, CAUTIONS, number, signed
 from leaguesim.report.theme import group_looks
@@ -41,15 +41,14 @@ def lane_page(result: "LaneResult") -> str:
     result : what ``study.look`` returned
     """
     look = result.look
-    looks = group_looks(look.arrivals["style"])
-    figures = lane_figures(look)
-    figures_html = tag("div", [figure_html(f) for f in figures], class_="figures")
+    warm_up()
+    drawn = lane_drawn(look)
     main = join(
         [
             _answer(result),
             contents(SECTIONS),
-            picker(looks),
-            section("maps", SECTIONS["maps"], figures_html),
+            picker(group_looks(look.arrivals["style"])),
+            section("maps", SECTIONS["maps"], gallery(drawn)),
             section("tables", SECTIONS["tables"], ratio_table(look), arrivals_table(look)),
             section("unknown", SECTIONS["unknown"], bullets([*result.notes, *ALWAYS_UNKNOWN])),
             section("cautions", SECTIONS["cautions"], bullets(CAUTIONS)),
@@ -62,21 +61,22 @@ def lane_page(result: "LaneResult") -> str:
         title=f"{result.center}: {name}",
         header=tag("h1", f"{result.center}: a look at “{name}”"),
         main=main,
-        figures=figures,
+        figures=[d.figure for d in drawn],
         version=__version__,
     )
 
 
-def lane_figures(look: "LaneLook") -> list[Figure]:
+def lane_drawn(look: "LaneLook") -> list[Drawn]:
     """Film and friction maps with the fans of ball paths."""
     looks = group_looks(look.arrivals["style"])
     cells, paths = lanemaps.lane_cells(look), lanemaps.lane_paths(look)
     film, grip = (lanemaps.top_of([look], column) for column in ("film_units", "friction"))
     with unchecked():
-        return [
+        maps = (
             lanemaps.film_map(look, "", looks, cells, paths, film),
             lanemaps.friction_map(look, "", looks, cells, paths, grip),
-        ]
+        )
+        return draw(maps)
 
 
 def headline(look: "LaneLook") -> str:

@@ -3,7 +3,7 @@
 Does not compute results; it arranges what ``study.compare`` returned.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from leaguesim import __version__
@@ -16,7 +16,7 @@ from leaguesim.report.document import (
     picker,
     section,
 )
-from leaguesim.report.figures import Figure, figure_html, unchecked
+from leaguesim.report.figures import Drawn, Figure, draw, gallery, unchecked, warm_up
 from leaguesim.report.lanepage import arrivals_table, ratio_table
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
 from leaguesim.report.texts import (
@@ -61,16 +61,16 @@ def compare_page(result: "CompareResult") -> str:
     ----------
     result : what ``study.compare`` returned
     """
-    looks = group_looks(result.groups["style"]["group"])
-    change, happy, lanes = compare_figures(result)
+    warm_up()
+    change, happy, lanes = compare_drawn(result)
     main = join(
         [
             _answer(result),
             contents(SECTIONS),
-            picker(looks),
-            section("change", SECTIONS["change"], _figures(change)),
-            section("happy", SECTIONS["happy"], _happy(result), _figures(happy), _lost(result)),
-            section("lanes", SECTIONS["lanes"], _figures(lanes), _lane_tables(result)),
+            picker(group_looks(result.groups["style"]["group"])),
+            section("change", SECTIONS["change"], gallery(change)),
+            section("happy", SECTIONS["happy"], _happy(result), gallery(happy), _lost(result)),
+            section("lanes", SECTIONS["lanes"], gallery(lanes), _lane_tables(result)),
             section("tables", SECTIONS["tables"], _tables(result)),
             section("method", SECTIONS["method"], _method(result)),
             section("unknown", SECTIONS["unknown"], bullets([*result.notes, *ALWAYS_UNKNOWN])),
@@ -84,27 +84,35 @@ def compare_page(result: "CompareResult") -> str:
         title=title,
         header=tag("h1", f"{result.center}: from “{_now(result)}” to “{_next(result)}”"),
         main=main,
-        figures=[*change, *happy, *lanes],
+        figures=[d.figure for d in (*change, *happy, *lanes)],
         version=__version__,
     )
 
 
-def compare_figures(
-    result: "CompareResult",
-) -> tuple[list[Figure], list[Figure], list[Figure]]:
+def compare_drawn(result: "CompareResult") -> tuple[list[Drawn], list[Drawn], list[Drawn]]:
     """The charts of a comparison: what changes, who is kept happy, the lanes."""
     looks = group_looks(result.groups["style"]["group"])
     with unchecked():
-        change = [
-            charts.bowler_changes(result, looks),
-            charts.group_changes(result, looks),
-            *charts.score_charts(result),
-            *charts.rate_charts(result),
-            charts.night_chart(result),
-        ]
-        stability = charts.stability_chart(result)
-        happy = [charts.kept_chart(result), *([stability] if stability else [])]
-        return change, happy, _lane_figures(result, looks)
+        return (
+            draw(_change_figures(result, looks)),
+            draw(_happy_figures(result)),
+            draw(_lane_figures(result, looks)),
+        )
+
+
+def _change_figures(result: "CompareResult", looks: Sequence[GroupLook]) -> Iterator[Figure]:
+    yield charts.bowler_changes(result, looks)
+    yield charts.group_changes(result)
+    yield from charts.score_charts(result)
+    yield from charts.rate_charts(result)
+    yield charts.night_chart(result)
+
+
+def _happy_figures(result: "CompareResult") -> Iterator[Figure]:
+    yield charts.kept_chart(result)
+    stability = charts.stability_chart(result)
+    if stability is not None:
+        yield stability
 
 
 def _now(result: "CompareResult") -> str:
@@ -113,10 +121,6 @@ def _now(result: "CompareResult") -> str:
 
 def _next(result: "CompareResult") -> str:
     return result.next_title or result.next
-
-
-def _figures(figures: Sequence[Figure]) -> Markup:
-    return tag("div", [figure_html(f) for f in figures], class_="figures")
 
 
 def _fact(name: str, value: str, small: str) -> Markup:

@@ -61,8 +61,8 @@ GLOSSARY: tuple[tuple[str, str], ...] = (
     ("pocket", "between head pin and the pin beside it, on the bowler's own side"),
     ("reference [pins]", "entering average, or the average expected under today's condition"),
     ("roll start [ft]", "where the ball stops sliding and rolls; beyond 60 it never does"),
-    ("spread of a game [pins]", "standard deviation of a bowler's games"),
     ("spare rate [share]", "spares per attempt"),
+    ("spread of a game [pins]", "standard deviation of a bowler's games"),
     ("standard error [pins]", "simulation luck left in a figure; about 1 in 20 figures lies more "
      "than two of them off"),
     ("strike rate [share]", "strikes per full rack"),
@@ -119,9 +119,9 @@ def people(count: int, word: str = "bowler") -> str:
 
 def yes_no(value: Any) -> str:
     """Kept happy in a word."""
-    if value is None or value is not value or type(value).__name__ == "NAType":
+    if not known(value):
         return UNKNOWN
-    return "yes" if bool(value) else "no"
+    return "yes" if value else "no"
 
 
 def interval(low: Any, high: Any) -> str:

@@ -1,0 +1,194 @@
+"""The page in a real browser: every chart drawn, one choice drives all, no error, no request."""
+
+import json
+import os
+import shutil
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+pytestmark = pytest.mark.slow
+
+NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+PICTURES = Path(__file__).parents[2] / ".ci" / "output" / "screenshots"
+
+
+def browser_path() -> str:
+    named = os.environ.get("LEAGUESIM_BROWSER")
+    found = [p for p in (named, *map(shutil.which, NAMES)) if p]
+    if not found or shutil.which("chromedriver") is None:
+        words = "NO BROWSER: pages were NOT tested; install chromium and chromium-driver"
+        print(f"\n*** {words} ***", file=sys.__stderr__)
+        pytest.skip(words)
+    return found[0]
+
+
+@pytest.fixture(scope="module")
+def driver(tmp_path_factory) -> Iterator:
+    from selenium import webdriver
+    from selenium.webdriver.chrome.service import Service
+
+    options = webdriver.ChromeOptions()
+    options.binary_location = browser_path()
+    profile = tmp_path_factory.mktemp("browser")
+    for flag in (
+        "headless=new", "no-sandbox", "disable-gpu", "disable-background-networking",
+        "disable-component-update", "disable-sync", "no-first-run", "disable-dev-shm-usage",
+        "hide-scrollbars", f"user-data-dir={profile}",
+    ):  # fmt: skip
+        options.add_argument(f"--{flag}")
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    made = webdriver.Chrome(options=options, service=Service(shutil.which("chromedriver")))
+    yield made
+    made.quit()
+
+
+@pytest.fixture(scope="module")
+def page_file(tmp_path_factory, made_up_page) -> Path:
+    path = tmp_path_factory.mktemp("page") / "page.html"
+    path.write_text(made_up_page, encoding="utf-8")
+    return path
+
+
+def size(driver, width: int, dark: bool = False) -> None:
+    shape = {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": False}
+    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", shape)
+    scheme = {"name": "prefers-color-scheme", "value": "dark" if dark else "light"}
+    driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [scheme]})
+
+
+def load(driver, path: Path) -> None:
+    for log in ("browser", "performance"):
+        driver.get_log(log)
+    driver.get(path.as_uri())
+    end = time.monotonic() + 60.0
+    while driver.execute_script("return document.documentElement.dataset.drawn") is None:
+        assert time.monotonic() < end, "the page was not drawn in a minute"
+        time.sleep(0.05)
+
+
+def requests(driver) -> list[str]:
+    events = [json.loads(entry["message"])["message"] for entry in driver.get_log("performance")]
+    sent = [e["params"] for e in events if e["method"] == "Network.requestWillBeSent"]
+    return [params["request"]["url"] for params in sent]
+
+
+@pytest.mark.parametrize("width", [380, 900, 1280])
+def test_every_chart_is_drawn_without_error_or_request(driver, page_file, width):
+    size(driver, width, dark=width == 900)
+    load(driver, page_file)
+    counts = driver.execute_script(
+        "return [document.querySelectorAll('figure').length,"
+        " document.querySelectorAll('figure .live svg.marks').length,"
+        " document.querySelectorAll('.chart > svg').length,"
+        " Object.keys(JSON.parse(document.getElementById('page-data').textContent).charts).length]"
+    )
+    assert counts == [19, 19, 0, 19]
+    assert driver.get_log("browser") == []
+    outside = [u for u in requests(driver) if not u.startswith(("file:", "data:", "blob:"))]
+    assert outside == []
+    overflow = driver.execute_script(
+        "return document.documentElement.scrollWidth - window.innerWidth"
+    )
+    assert overflow <= 0
+    keep_picture(driver, f"compare-{width}.png")
+
+
+def keep_picture(driver, name: str) -> None:
+    import base64
+
+    height = driver.execute_script("return document.documentElement.scrollHeight")
+    width = driver.execute_script("return window.innerWidth")
+    clip = {"x": 0, "y": 0, "width": width, "height": min(height, 8000), "scale": 1}
+    shot = driver.execute_cdp_cmd(
+        "Page.captureScreenshot", {"captureBeyondViewport": True, "clip": clip}
+    )
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    (PICTURES / name).write_bytes(base64.b64decode(shot["data"]))
+
+
+def bowlers_shown(driver) -> int:
+    return driver.execute_script(
+        "return document.querySelectorAll('#chart-bowlers .layer_2_marks path').length"
+    )
+
+
+def test_one_choice_drives_every_chart_and_table(driver, page_file, made_up):
+    size(driver, 1280)
+    load(driver, page_file)
+    table = made_up.compare().bowlers
+    assert bowlers_shown(driver) == len(table)
+    driver.find_element("css selector", "#picker input[value='power']").click()
+    end = time.monotonic() + 20.0
+    while driver.execute_script("return document.documentElement.dataset.picked") != "power":
+        assert time.monotonic() < end
+        time.sleep(0.05)
+    mine = int((table["style"] == "power").sum())
+    assert bowlers_shown(driver) == mine
+    signals = driver.execute_script(
+        "return [...leaguesim.views.values()].map((view) => view.signal('picked'))"
+    )
+    assert signals == ["power"] * 19
+    visible = driver.execute_script(
+        "return [...document.querySelectorAll('#tables table:last-of-type tbody tr')]"
+        ".filter((row) => row.offsetParent && row.dataset.style).map((row) => row.dataset.style)"
+    )
+    assert set(visible) == {"power"}
+    charts = driver.execute_script(
+        "return [...document.querySelectorAll('figure[data-group]')]"
+        ".filter((f) => f.offsetParent).map((f) => f.dataset.group)"
+    )
+    assert charts == ["power"]
+    fans = driver.execute_script(
+        "return document.querySelectorAll('#chart-film-now .mark-line path').length"
+    )
+    assert fans >= 14  # both hands, line and misses
+    assert driver.get_log("browser") == []
+
+
+def test_a_name_is_never_markup(driver, page_file):
+    load(driver, page_file)
+    assert driver.execute_script("return document.querySelectorAll('td b, th b').length") == 0
+    names = driver.execute_script(
+        "return [...document.querySelectorAll('#tables th[scope=row]')].map((e) => e.textContent)"
+    )
+    assert "</script><b>Bo</b>" in names
+
+
+def test_without_scripts_the_static_pictures_stand(driver, page_file):
+    driver.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
+    try:
+        driver.get(page_file.as_uri())
+        pictures = driver.find_elements("css selector", ".chart > svg")
+        assert len(pictures) == 19
+        assert all(p.size["height"] > 40 for p in pictures)
+        assert not driver.find_element("id", "picker").is_displayed()
+    finally:
+        driver.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": False})
+
+
+@pytest.mark.parametrize(("name", "wide", "high"), [("A4", 8.27, 11.69), ("Letter", 8.5, 11.0)])
+def test_prints_on_common_paper(driver, page_file, name, wide, high):
+    import base64
+
+    size(driver, 1280)
+    load(driver, page_file)
+    shape = {"paperWidth": wide, "paperHeight": high, "printBackground": True}
+    made = driver.execute_cdp_cmd("Page.printToPDF", shape)
+    data = base64.b64decode(made["data"])
+    assert data.startswith(b"%PDF")
+    pages = data.count(b"/Type /Page\n") + data.count(b"/Type/Page\n")
+    assert 4 <= pages <= 30
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    (PICTURES / f"compare-{name}.pdf").write_bytes(data)
+
+
+def test_drawn_soon(driver, page_file):
+    """Drawn in under 2 s on 2 quiet cores; the limit here leaves room for a busy machine."""
+    size(driver, 1280)
+    load(driver, page_file)
+    took = int(driver.execute_script("return document.documentElement.dataset.drawnMs"))
+    assert took < 8000

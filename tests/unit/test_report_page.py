@@ -1,0 +1,174 @@
+"""The offline page as text: policy, escaping, landmarks, static pictures, size."""
+
+import base64
+import hashlib
+import json
+import re
+from html.parser import HTMLParser
+
+import pytest
+
+VOID = {"meta", "input", "br", "link", "hr", "img"}
+
+
+class Outline(HTMLParser):
+    """Collects tags and checks that they close in order (outside SVG, which is XML)."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.seen: list[tuple[str, dict[str, str | None]]] = []
+
+    def handle_starttag(self, tag, attrs):
+        self.seen.append((tag, dict(attrs)))
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        self.seen.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+
+@pytest.fixture(scope="module")
+def outline(made_up_page) -> Outline:
+    parser = Outline()
+    parser.feed(made_up_page)
+    assert parser.open == []
+    return parser
+
+
+def page_data(page: str) -> dict:
+    found = re.search(r'<script type="application/json" id="page-data">(.*?)</script>', page, re.S)
+    assert found is not None
+    return json.loads(found[1])
+
+
+def test_policy_forbids_the_network_and_names_scripts_by_hash(made_up_page):
+    policy = re.search(r'Content-Security-Policy" content="([^"]*)"', made_up_page)[1]
+    assert "default-src 'none'" in policy
+    assert "connect-src" not in policy
+    assert "http" not in policy
+    scripts = re.findall(r"<script>(.*?)</script>", made_up_page, re.S)
+    assert len(scripts) == 2
+    for script in scripts:
+        digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
+        assert f"'sha256-{digest}'" in policy
+        assert script.startswith("(() => {")
+
+
+def test_nothing_is_fetched(outline):
+    for tag, attributes in outline.seen:
+        assert tag not in {"link", "img", "iframe", "object"}, tag
+        assert not str(attributes.get("src") or "").startswith("http")
+        assert not str(attributes.get("href") or "#").startswith("http")
+
+
+def test_awkward_names_are_text_everywhere(made_up_page):
+    assert "</script><b>Bo</b>" not in made_up_page
+    assert "&lt;/script&gt;&lt;b&gt;Bo&lt;/b&gt;" in made_up_page
+    names = {row["bowler"] for row in page_data(made_up_page)["data"]["bowlers"]}
+    assert "</script><b>Bo</b>" in names  # read back from JSON it is the name again
+
+
+def test_landmarks_headings_and_labels(outline):
+    tags = [tag for tag, _ in outline.seen]
+    assert {"header", "main", "nav", "footer", "h1"} <= set(tags)
+    assert tags.count("h1") == 1
+    html = next(attributes for tag, attributes in outline.seen if tag == "html")
+    assert html["lang"] == "en"
+    ids = [a["id"] for tag, a in outline.seen if "id" in a and tag != "clipPath"]
+    named = [i for i in ids if i and not i.startswith(("clip", "gradient"))]
+    assert len(named) == len(set(named))
+    for tag, attributes in outline.seen:
+        if tag == "figure":
+            assert attributes["aria-labelledby"] in named
+
+
+def test_every_chart_has_a_static_picture_and_a_live_one(made_up_page):
+    charts = page_data(made_up_page)["charts"]
+    assert len(charts) == 19
+    for key in charts:
+        assert re.search(rf'id="chart-{key}"><svg [^>]*viewBox', made_up_page), key
+    wanted = {"bowlers", "groups", "kept", "stability", "night", "strike-rate", "game-sd"}
+    wanted |= {"film-now", "film-next", "friction-now", "friction-next", "friction-change"}
+    assert wanted <= set(charts)
+
+
+def test_one_choice_drives_every_chart(made_up_page):
+    for key, chart in page_data(made_up_page)["charts"].items():
+        params = [p["name"] for p in chart["spec"].get("params", [])]
+        assert params == ["picked"], key
+
+
+@pytest.mark.slow
+def test_specs_follow_the_grammar(made_up):
+    """Pages are built without checking each piece; here every chart is checked whole."""
+    import altair as alt
+
+    from leaguesim.report.page import compare_drawn
+
+    for part in compare_drawn(made_up.compare(count=10)):
+        for drawn in part:
+            alt.LayerChart.from_dict(drawn.figure.spec, validate=True)
+
+
+def test_colours_say_the_same_as_words(made_up_page):
+    spec = page_data(made_up_page)["charts"]
+    text = json.dumps(spec)
+    assert '"viridis"' in text
+    assert '"cividis"' in text
+    fill = next(
+        layer["encoding"]["fill"]["scale"]
+        for layer in spec["friction-change"]["spec"]["layer"]
+        if "fill" in layer.get("encoding", {})
+    )
+    assert fill["domain"][0] == -fill["domain"][1]
+
+
+def test_light_enough(made_up_page):
+    assert len(made_up_page.encode()) < 2_500_000
+
+
+def test_says_what_it_must(made_up_page, made_up):
+    from leaguesim.report.texts import CAUTIONS, NOT_A_FORECAST, TWO_INTERVALS
+
+    for words in (NOT_A_FORECAST, TWO_INTERVALS, *CAUTIONS, *made_up.compare().notes):
+        assert words in made_up_page.replace("&lt;", "<").replace("&amp;", "&")
+    assert "This center is invented" in made_up_page
+    body = made_up_page[made_up_page.index("<body>") :]
+    assert body.index("League average falls") < body.index('id="figure-bowlers"')
+
+
+def test_lane_page(made_up):
+    from leaguesim.report import lane_page
+
+    page = lane_page(made_up.lane())
+    assert set(page_data(page)["charts"]) == {"film", "friction"}
+    assert "Crosswise ratio" in page
+    assert "outside dry" in page
+    assert len(page.encode()) < 2_500_000
+
+
+def test_a_single_style_and_unknown_figures_still_make_a_page(made_up):
+    import dataclasses
+
+    from leaguesim.report import compare_page, compare_text
+
+    result = made_up.compare(count=5)
+    one = result.bowlers.assign(style="stroker")
+    for column in ("corner_rate_now", "spare_rate_next", "game3_now", "change_se"):
+        one[column] = float("nan")
+    one["kept_happy_now"] = one["kept_happy_now"].mask([True] * 5)
+    league = dict.fromkeys(result.league)
+    group = made_up.group(one.assign(kept_happy_now=True), one["style"])
+    groups = {"style": group.assign(change_low=float("nan"), kept_happy_now=float("nan"))}
+    bare = dataclasses.replace(
+        result, bowlers=one, groups=groups, league=league, stability=[], invented=False, notes=[]
+    )
+    page = compare_page(bare)
+    assert "NaN" not in page[page.index("<body>") : page.index("<script")]
+    from rich.console import Console
+
+    compare_text(bare, Console(quiet=True))
