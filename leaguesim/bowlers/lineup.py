@@ -27,6 +27,10 @@ ANGLES_DEG = np.arange(-5.5, 2.75, 0.25)
 ARROWS_FT = 15.0
 SHORTLIST = 8
 TRIALS = 128  # errors thrown at each line of the shortlist
+# Answers are told from moves of this size either way, the size people make: over smaller ones an accurate
+# bowler's answer can have the wrong sign, and their moves then run away.
+ANSWER_BOARDS = 1.5
+ANSWER_TURN = ANSWER_BOARDS * BOARD_M / (ARROWS_FT * FT_M)
 REFINE = ((0.75, 0.0), (-0.75, 0.0), (0.0, 0.12), (0.0, -0.12), (0.75, -0.12), (-0.75, 0.12))
 
 
@@ -42,9 +46,9 @@ class Floor(NamedTuple):
 class Line(NamedTuple):
     """A line in the bowler's own frame (boards from their own edge, angles to the far side).
 
-    ``aim_offset`` where it meets the pins on the mean; ``per_radian``, ``per_board`` how the offset
-    answers to a turn of the angle and to a parallel move, over the bowler's own errors; ``usual_off``
-    the standard deviation of the offset; ``worth`` the expected score of a game thrown with it on
+    ``aim_offset`` where it meets the pins on the mean; ``per_radian``, ``per_board`` how the mean offset
+    answers to a turn of the angle and to a parallel move of 1.5 boards (a turn: at the arrows) either
+    way; ``usual_off`` the standard deviation of the offset; ``worth`` the expected score of a game thrown with it on
     this film.
     """
 
@@ -195,10 +199,21 @@ def find_line(
             cost, board, angle = other, b, a
     intent = intents[k]
     here = grid(intent, np.array([board]), np.array([angle]))
-    moved = with_errors(intent, board, angle, z)
+
+    def offsets(aside: float, turned: float) -> Array:
+        return thrown(k, with_errors(intent, board + aside, angle + turned, z))[0][:, 0]
+
     return _measured(
-        Aim(k, board, angle, -cost), intent, thrown(k, here)[0][0], moved, thrown(k, moved)[0]
-    )
+        Aim(k, board, angle, -cost), intent, thrown(k, here)[0][0], offsets(0.0, 0.0),
+        _answer(offsets(0.0, ANSWER_TURN), offsets(0.0, -ANSWER_TURN), 2.0 * ANSWER_TURN),
+        _answer(offsets(ANSWER_BOARDS, 0.0), offsets(-ANSWER_BOARDS, 0.0), 2.0 * ANSWER_BOARDS),
+    )  # fmt: skip
+
+
+def _answer(up: Array, down: Array, apart: float) -> float:
+    """Change of the mean offset between two places over their distance; 0 if balls don't arrive."""
+    up, down = up[np.isfinite(up)], down[np.isfinite(down)]
+    return float(up.mean() - down.mean()) / apart if up.size and down.size else 0.0
 
 
 class Aim(NamedTuple):
@@ -210,25 +225,20 @@ class Aim(NamedTuple):
     worth: float
 
 
-def _measured(aim: Aim, intent: Intent, meant: Array, moved: Array, arrivals: Array) -> Line:
-    """A line's own figures: the ball as meant, and a plane fitted to the balls around it."""
+def _measured(
+    aim: Aim, intent: Intent, meant: Array, offset: Array, per_radian: float, per_board: float
+) -> Line:
+    """A line's own figures: the ball as meant, and the balls around it."""
     if not np.isfinite(aim.worth):
         raise NumberError("line-up: the worth of a line is not a finite number")
-    ok = np.isfinite(arrivals[:, 0])
-    offset = arrivals[ok, 0]
-    mean = offset.mean() if ok.any() else 0.0
-    # Slopes over the bowler's own errors: least squares on angle and board, both centred.
-    x = np.stack([np.ones(ok.sum()), moved[ok, 3] - aim.angle, moved[ok, 4] - aim.board], axis=1)
-    scale = np.array([1.0, max(intent.angle_sd, 1e-4), max(intent.board_sd, 1e-3)])
-    slopes = np.zeros(3)
-    if ok.sum() >= 8:
-        slopes = np.linalg.lstsq(x / scale, offset, rcond=None)[0] / scale
+    offset = offset[np.isfinite(offset)]
+    mean = offset.mean() if offset.size else 0.0
     if np.isnan(meant).any():
         meant = np.array([mean, 0.0, intent.speed, np.inf, aim.board])
     return Line(
         aim.ball, aim.board, aim.angle, float(mean), float(meant[1]), float(meant[2]),
-        float(meant[3]) / FT_M, float(meant[4]), float(slopes[1]), float(slopes[2]),
-        float(offset.std()) if ok.any() else 0.0, aim.worth,
+        float(meant[3]) / FT_M, float(meant[4]), per_radian, per_board,
+        float(offset.std()) if offset.size else 0.0, aim.worth,
     )  # fmt: skip
 
 
