@@ -35,6 +35,7 @@ WALL_M: Final = EDGE_M + 9.25 * IN_M  # gutter 9-9.25 in (GB)
 PIT_M: Final = HEAD_PIN_TO_PIT_IN * IN_M
 CUSHION_M: Final = PIT_M + 0.75  # common practice, no source
 MODEL_VERSION: Final = 1  # raise it when the model changes otherwise than by its settings
+HAIR_M: Final = 2e-5
 START_M: Final = -0.22
 DOWN_TILT: Final = float(np.cos(25.0 * DEG_RAD))
 
@@ -240,9 +241,9 @@ class RigidDeck:
         v[0, :3] = ux, uy, 0.0
         v[0, 3:] = -(uy + slip) / BALL_RADIUS_M, ux / BALL_RADIUS_M, 0.0
         q[1:, :2] = places
-        q[1:, 2] = 0.0
-        # Untouched pins rest without contact or weight, which saves most of the work.
-        m.geom_contype[self.pin_geoms] = self.bits & ~2
+        q[1:, 2] = HAIR_M
+        # Untouched pins hang weightless a hair above the deck: no contact to solve until one is hit.
+        m.geom_contype[self.pin_geoms] = self.bits
         m.body_gravcomp[2:12] = 1.0
         m.geom_conaffinity[self.pin_geoms] = self.kin
         m.geom_contype[4], m.geom_conaffinity[4] = 7, 1
@@ -339,12 +340,11 @@ class RigidDeck:
                 m.geom_contype[4] = m.geom_conaffinity[4] = 0
 
     def _wake(self) -> None:
-        """Give deck and weight to pins that something has touched since the last look."""
+        """Give their weight to pins that something has touched since the last look."""
         speed = np.abs(self.data.qvel.reshape(11, 6)[1:]).max(1)
         for i in np.flatnonzero(~self.touched & ~self.gone & (speed > 1e-9)):
             self.touched[i] = True
             self.model.body_gravcomp[i + 2] = 0.0
-            self.model.geom_contype[self.pin_geoms[i]] = self.bits
 
     def _lowest(self, i: int, tilt: float) -> float:
         """Height of the lowest point of pin ``i``, from its pieces."""
