@@ -19,8 +19,9 @@ FT = 0.3048
 BOARD = 41.5 / 39 * 0.0254
 ROWS = 60
 ROLLING_SLIP = 0.02  # below this the ball rolls: on deep oil friction fades with slip [m/s]
-STEEP_BOARDS = 0.2
-DEEP_NODES = 60.0
+STEEP_BOARDS = 0.15  # a row crossed this far aside in its first half takes two steps
+STEEPER_BOARDS = 0.3  # ... and four
+DEEP_NODES = 80.0
 SLOWEST = 0.3  # a ball slower than this along the lane never arrives [m/s]
 
 ARRIVED = 0
@@ -77,7 +78,7 @@ def slowing(q: float) -> float:
 
 @small_kernel
 def steep(aside: float, near: float, far: float) -> bool:
-    """Whether a row is crossed so steeply, on oil that matters, that it takes two steps.
+    """Whether a row is crossed so steeply, on oil that matters, that one step will not do.
 
     ``aside`` boards in half the row; film of the two boards in table nodes: neither a bare lane nor
     so deep that friction hardly changes with it.
@@ -110,7 +111,7 @@ def throw(
     """One ball from the foul line to the pins over a film of one-foot rows.
 
     Friction is that of the row's middle, where the path straight on, bent as in the row before,
-    leads; with it the row is solved exactly.  Where film changes along the row it takes two steps.
+    leads; with it the row is solved exactly.  Where film changes along the row it takes two or four steps.
 
     Parameters
     ----------
@@ -169,7 +170,7 @@ def throw(
         if part == 1.0:
             track[row] = middle
             if steep(aside, near * per_film, far * per_film):
-                part = 0.5
+                part = 0.5 if abs(aside) < STEEPER_BOARDS else 0.25
                 continue
         h = near * (1.0 - f) + far * f
         column = left if f < 0.5 else left + step
@@ -201,12 +202,11 @@ def throw(
         lost = whole * (slip - after)
         bend *= 0.25 * whole * whole
         slip = after
-        if part == 1.0 or at > 0.0:
+        at += part
+        if at >= 1.0:
             row += 1
             at = 0.0
             part = 1.0
-        else:
-            at = 0.5
     if roll < ROWS * FT:
         vx = fx
         rest = ROWS * FT - roll
