@@ -23,13 +23,17 @@ def guarded(work: Callable[[], int | None], *, debug: bool) -> int:
         code = work() or 0
         sys.stdout.flush()
     except BrokenPipeError:
-        _close_quietly()
-        return 0
+        return _reader_gone()
+    except SystemExit as stop:  # what typer makes of a broken pipe; completion also leaves so
+        if isinstance(stop.__context__, BrokenPipeError):
+            return _reader_gone()
+        raise
     except KeyboardInterrupt:
-        say("leaguesim: interrupted; nothing was written")
-        return INTERRUPTED
+        code = INTERRUPTED
     except Exception as error:  # the last door: whatever it is must end in one line
         return _explain(error, debug)
+    if code == INTERRUPTED:
+        say("leaguesim: interrupted; nothing was written")
     return code
 
 
@@ -62,8 +66,9 @@ def _one_line(message: str) -> str:
     return " ".join(message.split())
 
 
-def _close_quietly() -> None:
-    """Keep the interpreter from complaining about a reader that went away."""
+def _reader_gone() -> int:
+    """Leave quietly: whoever read our output has seen enough."""
     nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, sys.stdout.fileno())
+    os.dup2(nowhere, sys.__stdout__.fileno() if sys.__stdout__ else 1)
     os.close(nowhere)
+    return 0
