@@ -36,12 +36,13 @@ DEMO_NIGHTS = 64
 PAGE = "page.html"
 
 COMPARE_HELP = (
-    "\b\nExamples:\n  leaguesim compare my-center --now house --next long\n"
-    "  leaguesim compare my-center --now house --next long --nights 64 --seed 1 --json"
+    "\b\nExamples:\n  leaguesim compare my-center --now tuesday_40 --next thursday_42\n"
+    "  leaguesim compare my-center --now tuesday_40 --next thursday_42 --nights 64\n"
+    "  leaguesim compare my-center --now tuesday_40 --next thursday_42 --json"
 )
 LANE_HELP = (
-    "\b\nExamples:\n  leaguesim lane my-center --condition house\n"
-    "  leaguesim lane my-center --condition long --out look-at-long"
+    "\b\nExamples:\n  leaguesim lane my-center --condition tuesday_40\n"
+    "  leaguesim lane my-center --condition thursday_42 --out look-at-it"
 )
 DEMO_HELP = "\b\nExamples:\n  leaguesim demo\n  leaguesim demo --out first-look --quiet"
 
