@@ -29,6 +29,7 @@ from leaguesim.pins.rigid import (
     RigidShot,
     model_xml,
 )
+from leaguesim.pins.rigid_checks import impact
 from leaguesim.pins.spec import FULL_RACK
 from leaguesim.streams import Purpose, stream
 
@@ -214,9 +215,19 @@ def assemble(out: Path, mark: str, seed: int, settings: RigidSettings) -> str:
     about = {
         "seed": seed, "model": mark, "parameters": asdict(settings), "rows": len(rows["mask"]),
         "second_ball_rows": spare_counts, "edges": list(EDGES),
-        "shares": [POCKET_SHARE, HEAD_SHARE], "moved_step_m": MOVED_STEP_M,
+        "measured": measured(settings), "shares": [POCKET_SHARE, HEAD_SHARE], "moved_step_m": MOVED_STEP_M,
     }  # fmt: skip
     return write_library(out / "carry.npz", {**rows, **second.pack(found, rigid)}, about)
+
+
+def measured(settings: RigidSettings) -> dict[str, float]:
+    """Restitution at 7 m/s and the largest error of a contact normal, as the engine shows them."""
+    ball = impact(settings, ball=True)
+    pin = impact(settings, ball=False)
+    aside = [impact(settings, ball=kind, miss_m=0.05).normal_error_deg for kind in (True, False)]
+    return {
+        "ball_pin": ball.restitution, "pin_pin": pin.restitution, "normal_error_deg": max(aside),
+    }  # fmt: skip
 
 
 def main(arguments: list[str] | None = None) -> int:

@@ -9,6 +9,7 @@ import json
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from hashlib import blake2b
+from io import BytesIO
 from pathlib import Path
 from typing import Any, Final
 
@@ -65,7 +66,7 @@ def read_library(path: Path) -> tuple[dict[str, NDArray[Any]], dict[str, Any]]:
     LibraryError : the file is missing, damaged or of another version
     """
     try:
-        with np.load(path, allow_pickle=False) as data:
+        with np.load(BytesIO(path.read_bytes()), allow_pickle=False) as data:
             arrays = {name: data[name] for name in data.files}
         text = str(arrays.pop("settings"))
         mark = str(arrays.pop("digest"))

@@ -113,6 +113,7 @@ def energy_rise(settings: RigidSettings, rng: np.random.Generator, offset: float
     deck = RigidDeck(settings)
     deck.vary(rng)
     deck._place(offset * 0.027, 0.09, 7.5, 6.8, 0.0, 1023, rng)
+    deck.model.body_gravcomp[2:12] = 0.0
     deck.engine.mj_forward(deck.model, deck.data)
     start = energy(deck)
     track = []

@@ -58,18 +58,19 @@ class MassProperties:
 def radius_at(height_in: NDArray[np.float64]) -> NDArray[np.float64]:
     """Radius of the pin at a height above its base, a smooth curve through the profile. [in]
 
-    The crown (13.5-15 in) is the ellipse through the last two stations; below it a
-    shape-preserving cubic runs through the stations.
+    A shape-preserving cubic through the stations, then the crown: a half sphere of the head's
+    radius that ends at the full height.
     """
     from scipy.interpolate import PchipInterpolator
 
     table = np.array(PROFILE_IN[:-1])
     height = np.asarray(height_in, dtype=float)
     curve = PchipInterpolator(table[:, 0], 0.5 * table[:, 1])
-    crown_base, crown_radius = table[-1, 0], 0.5 * table[-1, 1]
-    rise = np.clip((height - crown_base) / (PIN_HEIGHT_IN - crown_base), 0.0, 1.0)
+    crown_radius = 0.5 * table[-1, 1]
+    crown_base = PIN_HEIGHT_IN - crown_radius
+    rise = np.clip((height - crown_base) / crown_radius, 0.0, 1.0)
     crown = crown_radius * np.sqrt(1.0 - rise**2)
-    below = curve(np.clip(height, 0.0, crown_base))
+    below = curve(np.clip(height, 0.0, table[-1, 0]))
     return np.asarray(np.where(height > crown_base, crown, below))
 
 
