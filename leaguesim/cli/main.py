@@ -41,7 +41,9 @@ def _version(asked: bool) -> None:
     from leaguesim.compiled import cache_folder
 
     typer.echo(f"leaguesim {__version__}")
-    typer.echo(f"compiled kernels are kept in {cache_folder() or 'memory only'}")
+    typer.echo(
+        f"compiled kernels and drawing libraries are kept in {cache_folder() or 'memory only'}"
+    )
     raise typer.Exit
 
 

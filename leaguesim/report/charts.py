@@ -32,11 +32,6 @@ RARE = 0.0005  # bins with a smaller share of every style's games are left off t
 FOLLOWS = f"picked == '{ALL}' || datum.style == picked"
 
 
-def picked() -> Any:
-    """The page-wide choice of style."""
-    return alt.param(name="picked", value=ALL)
-
-
 def colour(looks: Sequence[GroupLook]) -> Any:
     """Colour by style."""
     return alt.Color(
@@ -90,21 +85,20 @@ def bowler_changes(result: "CompareResult", looks: Sequence[GroupLook]) -> Figur
     ]
     bars = base.mark_rule(strokeWidth=2, aria=False).encode(
         x=alt.X("low:Q", title="change of average, pins", scale=alt.Scale(domain=reach)),
-        x2="high:Q",
+        x2=alt.X2("high:Q"),
         y=y,
         color=colour(looks),
     )  # fmt: skip
     marks = base.mark_point(size=55, filled=True, opacity=1, aria=False).encode(
-        x="change:Q",
+        x=alt.X("change:Q"),
         y=y,
         color=colour(looks),
         shape=alt.Shape("style:N", scale=alt.Scale(**scale(looks, "shape")), title="style"),
         tooltip=words,
     )
     step = 17 if len(rows) <= 80 else 12
-    chart = alt.layer(zero_line(), bars, marks).add_params(picked())
-    chart = chart.properties(height=alt.Step(step))
-    spec = specification(chart, about, width=WIDE)
+    chart = alt.layer(zero_line(), bars, marks)
+    spec = specification(chart, about, width=WIDE, height={"step": step})
     return Figure(
         "bowlers", "Change per bowler", about, spec, {"bowlers": rows, "zero": [{"z": 0}]}
     )
@@ -115,7 +109,7 @@ def zero_line() -> Any:
     return (
         alt.Chart(alt.NamedData("zero"))
         .mark_rule(color=INK, strokeWidth=1, opacity=0.7, aria=False)
-        .encode(x="z:Q")
+        .encode(x=alt.X("z:Q"))
     )
 
 
@@ -152,10 +146,10 @@ def group_changes(result: "CompareResult") -> Figure:
         "range": ["circle", "square", "diamond"],
     }
     bars = base.mark_rule(color=INK, strokeWidth=2, aria=False).encode(
-        x=alt.X("low:Q", title="change of average, pins"), x2="high:Q", y=y, opacity=faded
+        x=alt.X("low:Q", title="change of average, pins"), x2=alt.X2("high:Q"), y=y, opacity=faded
     )
     marks = base.mark_point(size=70, filled=True, color=NEXT_COLOUR, aria=False).encode(
-        x="change:Q", y=y, opacity=faded,
+        x=alt.X("change:Q"), y=y, opacity=faded,
         shape=alt.Shape("kind:N", title="by", scale=alt.Scale(**kinds)),
         tooltip=[
             alt.Tooltip("label:N", title="group (bowlers)"),
@@ -164,9 +158,15 @@ def group_changes(result: "CompareResult") -> Figure:
             alt.Tooltip("high:Q", title="95 % to, pins", format="+.1f"),
         ],
     )  # fmt: skip
-    chart = alt.layer(zero_line(), bars, marks).add_params(picked()).properties(height=alt.Step(20))
+    chart = alt.layer(zero_line(), bars, marks)
     data = {"groups": rows, "zero": [{"z": 0}]}
-    return Figure("groups", "Change by group", about, specification(chart, about, width=WIDE), data)
+    return Figure(
+        "groups",
+        "Change by group",
+        about,
+        specification(chart, about, width=WIDE, height={"step": 20}),
+        data,
+    )
 
 
 def when_scale(channel: str) -> Any:
@@ -227,8 +227,8 @@ def _score_chart(key: str, style: str, rows: Rows, reach: tuple[float, float, fl
             alt.Tooltip("share:Q", title="share of games", format=".1%"),
         ]
     )
-    chart = alt.layer(lines, spots).add_params(picked()).properties(height=150)
-    spec = specification(chart, about, width=HALF)
+    chart = alt.layer(lines, spots)
+    spec = specification(chart, about, width=HALF, height=150)
     return Figure(key, f"Scores: {style}", about, spec, {key: rows}, wide=False, group=style)
 
 
@@ -265,7 +265,9 @@ def _rate_chart(
         "value:Q", title=axis, scale=alt.Scale(zero=False, nice=True),
         axis=alt.Axis(format="%" if share else "", tickCount=5),
     )  # fmt: skip
-    link = base.mark_line(color=INK, strokeWidth=1.5, aria=False).encode(x=x, detail="style:N")
+    link = base.mark_line(color=INK, strokeWidth=1.5, aria=False).encode(
+        x=x, detail=alt.Detail("style:N")
+    )
     marks = base.mark_point(size=80, filled=True, aria=False).encode(
         x=x,
         color=alt.Color("when:N", title=None, scale=when_scale("colour")),
@@ -276,8 +278,8 @@ def _rate_chart(
             alt.Tooltip("value:Q", title=axis, format=form),
         ],
     )
-    chart = alt.layer(link, marks).add_params(picked()).properties(height=alt.Step(24))
-    spec = specification(chart, about, width=HALF)
+    chart = alt.layer(link, marks)
+    spec = specification(chart, about, width=HALF, height={"step": 24})
     return Figure(key, title, about, spec, {key: rows}, wide=False)
 
 
@@ -316,8 +318,8 @@ def night_chart(result: "CompareResult") -> Figure:
             alt.Tooltip("average:Q", title="average, pins", format=".1f"),
         ]
     )
-    chart = alt.layer(lines, marks).add_params(picked()).properties(height=170)
-    spec = specification(chart, about, width=HALF)
+    chart = alt.layer(lines, marks)
+    spec = specification(chart, about, width=HALF, height=170)
     return Figure("night", "How the night goes", about, spec, {"night": rows}, wide=False)
 
 
@@ -338,7 +340,7 @@ def kept_chart(result: "CompareResult") -> Figure:
     base = alt.Chart(alt.NamedData("kept")).encode(
         y=alt.Y("style:N", sort=None, title=None, axis=alt.Axis(grid=False, ticks=False)),
         x=alt.X("bowlers:Q", stack="zero", title="bowlers", axis=alt.Axis(tickMinStep=1)),
-        order="order:Q",
+        order=alt.Order("order:Q"),
         opacity=alt.condition(FOLLOWS, alt.value(1), alt.value(0.25)),
     )
     colours = alt.Scale(domain=list(KEPT_COLOURS), range=list(KEPT_COLOURS.values()))
@@ -353,10 +355,10 @@ def kept_chart(result: "CompareResult") -> Figure:
         ],
     )
     figures = base.mark_text(color="black", fontWeight="bold", aria=False).encode(
-        x=alt.X("bowlers:Q", stack="zero", bandPosition=0.5), text="bowlers:Q"
+        x=alt.X("bowlers:Q", stack="zero", bandPosition=0.5), text=alt.Text("bowlers:Q")
     )
-    chart = alt.layer(bars, figures).add_params(picked()).properties(height=alt.Step(28))
-    spec = specification(chart, about, width=WIDE)
+    chart = alt.layer(bars, figures)
+    spec = specification(chart, about, width=WIDE, height={"step": 28})
     return Figure("kept", "Who is kept, lost and won back", about, spec, {"kept": rows})
 
 
@@ -393,9 +395,9 @@ def stability_chart(result: "CompareResult") -> Figure | None:
         "low:Q", title="share kept happy", scale=alt.Scale(domain=[0, 1]),
         axis=alt.Axis(format="%"),
     )  # fmt: skip
-    bars = base.mark_rule(strokeWidth=3, aria=False).encode(x=x, x2="high:Q")
+    bars = base.mark_rule(strokeWidth=3, aria=False).encode(x=x, x2=alt.X2("high:Q"))
     marks = base.mark_point(size=80, filled=True, opacity=1, aria=False).encode(
-        x="share:Q",
+        x=alt.X("share:Q"),
         shape=alt.Shape("when:N", title=None, scale=when_scale("shape")),
         tooltip=[
             alt.Tooltip("part:N", title="threshold"),
@@ -405,6 +407,6 @@ def stability_chart(result: "CompareResult") -> Figure | None:
             alt.Tooltip("high:Q", title="at most", format=".0%"),
         ],
     )
-    chart = alt.layer(bars, marks).add_params(picked()).properties(height=alt.Step(14))
-    spec = specification(chart, about, width=WIDE)
+    chart = alt.layer(bars, marks)
+    spec = specification(chart, about, width=WIDE, height={"step": 14})
     return Figure("stability", "How firm the thresholds are", about, spec, {"stability": rows})

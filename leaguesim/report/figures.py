@@ -4,16 +4,19 @@ Does not decide what is drawn.  The static picture stands in the page from the s
 replaces it when scripts are on.
 """
 
+import os
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from functools import lru_cache
+from importlib.metadata import version
 from typing import Any
 
+from leaguesim.compiled import cache_folder
 from leaguesim.report.markup import Markup, tag
-from leaguesim.report.theme import config
+from leaguesim.report.theme import ALL, config
 
 Rows = list[dict[str, Any]]
 
@@ -41,14 +44,17 @@ class Figure:
         return sorted(self.data)
 
 
-def specification(chart: Any, about: str, *, width: int) -> dict[str, Any]:
-    """The Vega-Lite dictionary of an Altair chart with a fixed width and a description."""
-    spec: dict[str, Any] = chart.properties(width=width).to_dict(
-        validate=False, context={"pre_transform": False}
-    )
+def specification(
+    chart: Any, about: str, *, width: int, height: int | dict[str, int]
+) -> dict[str, Any]:
+    """The Vega-Lite dictionary of an Altair chart: size, description, the page-wide choice of style.
+
+    ``height`` may be {"step": pixels a row}.
+    """
+    spec: dict[str, Any] = chart.to_dict(validate=False, context={"pre_transform": False})
     spec.pop("config", None)
-    spec["description"] = about
-    return spec
+    choice = {"name": "picked", "value": ALL}
+    return {**spec, "width": width, "height": height, "description": about, "params": [choice]}
 
 
 @contextmanager
@@ -115,10 +121,24 @@ def _bundling() -> "Future[str]":
 
 
 def _bundle() -> str:
+    """Put the libraries together, or take them from beside the compiled kernels (saves seconds)."""
+    folder = cache_folder()
+    kept = (
+        folder / f"drawing-{version('vl-convert-python')}-{grammar_version()}.js"
+        if folder
+        else None
+    )
+    if kept is not None and kept.is_file():
+        return kept.read_text(encoding="utf-8")
     import vl_convert
 
     make: Any = vl_convert.javascript_bundle  # its stub asks for an argument that it does not need
     script: str = make(vl_version=grammar_version())
+    if kept is not None:
+        with suppress(OSError):
+            whole = kept.with_suffix(f".{os.getpid()}")
+            whole.write_text(script, encoding="utf-8")
+            whole.replace(kept)
     return script
 
 

@@ -5,11 +5,12 @@ boards from the left edge, as a left-hander does.  Does not compute film, fricti
 """
 
 from collections.abc import Sequence
+from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 import altair as alt
 
-from leaguesim.report.charts import WIDE, colour, picked
+from leaguesim.report.charts import WIDE, colour
 from leaguesim.report.figures import Figure, Rows, specification
 from leaguesim.report.theme import (
     ALL,
@@ -33,25 +34,25 @@ HEIGHT = 260
 
 def _runs(table: "pd.DataFrame", columns: dict[str, int]) -> Rows:
     """Cells joined along a board where all rounded values stay the same, to keep pages light."""
-    rounded = table.assign(**{c: table[c].astype(float).round(d) for c, d in columns.items()})
+    names = ["board", "distance_ft", *columns]
+    order = table.sort_values(["board", "distance_ft"])[names]
+    rounded = order.round(columns)
     rows: Rows = []
-    for _, strip in rounded.groupby("board", sort=True):
-        last: dict[str, Any] | None = None
-        for cell in strip.sort_values("distance_ft").to_dict("records"):
-            values = {c: cell[c] for c in columns}
-            start, end = cell["distance_ft"] - 0.5, cell["distance_ft"] + 0.5
-            if (
-                last is not None
-                and last["to"] == start
-                and all(last[c] == values[c] for c in columns)
-            ):
-                last["to"] = end
-                continue
-            last = {"from": start, "to": end, "b": int(cell["board"]), **values}
-            rows.append(last)
-    for row in rows:
-        row["low"], row["high"] = row["b"] - 0.5, row["b"] + 0.5
-        row["own"] = BOARDS + 1 - row["b"]
+    for board, feet, *values in zip(*(rounded[c].tolist() for c in names), strict=True):
+        start, end = feet - 0.5, feet + 0.5
+        last = rows[-1] if rows else None
+        if (
+            last is not None
+            and last["b"] == board
+            and last["to"] == start
+            and all(last[c] == v for c, v in zip(columns, values, strict=True))
+        ):
+            last["to"] = end
+            continue
+        row: dict[str, Any] = {"from": start, "to": end, "b": int(board)}
+        row |= zip(columns, values, strict=True)
+        row |= {"low": board - 0.5, "high": board + 0.5, "own": BOARDS + 1 - int(board)}
+        rows.append(row)
     return rows
 
 
@@ -73,20 +74,21 @@ def lane_paths(look: "LaneLook") -> Rows:
     ``kind`` 0 is the line, 1 a miss of a board, 2 a usual miss.
     """
     kinds = {"line": 0, "board right": 1, "board left": 1}
+    keys = list(zip(*(look.paths[c].tolist() for c in ("style", "hand", "release")), strict=True))
+    feet, boards = look.paths["distance_ft"].tolist(), look.paths["board"].tolist()
     rows: Rows = []
-    groups = look.paths.groupby(["style", "hand", "release"], sort=False)
-    for (style, hand, release), path in groups:
-        last = path["distance_ft"].max()
-        keep = (path["distance_ft"] % PATH_STEP_FT < 1e-9) | (path["distance_ft"] == last)
-        thin = path[keep] if keep.sum() > 10 else path
+    for (style, hand, release), group in groupby(range(len(keys)), key=keys.__getitem__):
+        places = list(group)
+        even = [i for i in places if feet[i] % PATH_STEP_FT < 1e-9 or i == places[-1]]
+        kept = even if len(even) > 10 else places
         rows.append(
             {
                 "style": style,
                 "hand": hand,
                 "release": release,
                 "kind": kinds.get(str(release), 2),
-                "x": [_short(x, 1) for x in thin["distance_ft"]],
-                "y": [_short(y, 2) for y in thin["board"]],
+                "x": [_short(feet[i], 1) for i in kept],
+                "y": [_short(boards[i], 2) for i in kept],
             }
         )
     return rows
@@ -134,9 +136,9 @@ def _cells_layer(data: str, fill: Any, words: list[Any]) -> Any:
         .mark_rect(strokeWidth=0, aria=False)
         .encode(
             x=_distance(),
-            x2="to:Q",
+            x2=alt.X2("to:Q"),
             y=_boards("low:Q"),
-            y2="high:Q",
+            y2=alt.Y2("high:Q"),
             fill=fill,
             tooltip=[
                 alt.Tooltip("from:Q", title="from, ft"),
@@ -157,7 +159,7 @@ def _path_layers(data: str, looks: Sequence[GroupLook]) -> list[Any]:
         .transform_flatten(["x", "y"])
         .encode(
             x=alt.X("x:Q"),
-            detail=["style:N", "hand:N", "release:N"],
+            detail=[alt.Detail("style:N"), alt.Detail("hand:N"), alt.Detail("release:N")],
         )
     )
     casing = base.mark_line(
@@ -199,8 +201,7 @@ def _figure(
     key: str, title: str, about: str, cells: Any, paths: list[Any], data: dict[str, Rows]
 ) -> Figure:
     chart = alt.layer(cells, *paths, *_edges()).resolve_axis(y="independent")
-    chart = chart.add_params(picked()).properties(height=HEIGHT)
-    spec = specification(chart, about, width=WIDE)
+    spec = specification(chart, about, width=WIDE, height=HEIGHT)
     return Figure(key, title, about, spec, {**data, "edges": EDGE_ROWS})
 
 
