@@ -209,13 +209,15 @@ def assemble(out: Path, mark: str, seed: int, settings: RigidSettings) -> str:
             if spare_counts[leave] >= 200:
                 found[leave] = smoothed_laws(spare)
     rigid = set(found)
+    gap = second.planar_gap(found, rng)
     for leave in np.unique(FULL_RACK - rows["mask"].astype(np.int64)):
         if leave and int(leave) not in found:
             found[int(leave)] = second.planar_laws(int(leave), rng)
     about = {
         "seed": seed, "model": mark, "parameters": asdict(settings), "rows": len(rows["mask"]),
         "second_ball_rows": spare_counts, "edges": list(EDGES),
-        "measured": measured(settings), "shares": [POCKET_SHARE, HEAD_SHARE], "moved_step_m": MOVED_STEP_M,
+        "planar_gap": gap, "measured": measured(settings),
+        "shares": [POCKET_SHARE, HEAD_SHARE], "moved_step_m": MOVED_STEP_M,
     }  # fmt: skip
     return write_library(out / "carry.npz", {**rows, **second.pack(found, rigid)}, about)
 

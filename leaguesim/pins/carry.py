@@ -6,6 +6,7 @@ The library is a right-hander's; mirror offset, angle and masks for a left-hande
 """
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from hashlib import blake2b
@@ -189,7 +190,7 @@ class CarryLibrary:
         return SecondBall.from_rows(self.rows)
 
 
-def bucketed(rows: dict[str, NDArray[Any]]) -> CarryArrays:
+def bucketed(rows: dict[str, NDArray[Any]], widths: Sequence[float] = WIDTHS) -> CarryArrays:
     """Sort the rows by pins down, then mask, and deal them into buckets."""
     points = np.column_stack([rows[name].astype(np.float64) for name in ROW_FIELDS[:4]])
     masks = rows["mask"].astype(np.int64)
@@ -201,7 +202,7 @@ def bucketed(rows: dict[str, NDArray[Any]]) -> CarryArrays:
     buckets = int(shape[0] * shape[1] + shape[2] * shape[3])
     blank = np.empty(0, np.float32)
     lib = CarryArrays(
-        np.array(EDGES), steps, shape, np.array(WIDTHS), np.array(DENSE),
+        np.array(EDGES), steps, shape, np.array(widths), np.array(DENSE),
         np.zeros(buckets + 1, np.int64),
         blank, blank, blank, blank, np.empty(0, np.int64),
     )  # fmt: skip

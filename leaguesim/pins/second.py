@@ -137,3 +137,26 @@ def second_draws(
         low, high = starts[k], starts[k + 1]
         pick = np.searchsorted(np.cumsum(weights[low:high])[:-1], u[at], side="right")
         out[at] = masks[low:high][pick]
+
+
+def mean_pins(cells: list[tuple[NDArray[np.int64], NDArray[np.int64]]]) -> NDArray[np.float64]:
+    """Expected pins down at each grid offset of a leave's laws."""
+    return np.array([np.bitwise_count(m) @ w / w.sum() for m, w in cells], dtype=float)
+
+
+def planar_gap(
+    rigid: dict[int, list[tuple[NDArray[np.int64], NDArray[np.int64]]]], rng: np.random.Generator
+) -> dict[str, float]:
+    """How far the disc model is from the rigid rows: share of a leave's pins, where either hits.
+
+    ``rms`` and ``bias`` (discs minus rigid) of the expected pins over offsets and leaves.
+    """
+    gaps = []
+    for leave, cells in rigid.items():
+        ours, theirs = mean_pins(planar_laws(leave, rng)), mean_pins(cells)
+        hit = (ours > 0) | (theirs > 0)
+        gaps.append((ours - theirs)[hit] / leave.bit_count())
+    if not gaps:
+        return {}
+    whole = np.concatenate(gaps)
+    return {"rms": float(np.sqrt(np.mean(whole**2))), "bias": float(whole.mean())}
