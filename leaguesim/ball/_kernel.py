@@ -77,13 +77,24 @@ def slowing(q: float) -> float:
 
 
 @small_kernel
-def steep(aside: float, near: float, far: float) -> bool:
-    """Whether a row is crossed so steeply, on oil that matters, that one step will not do.
+def steep(
+    film: Array, row: int, j: int, start: int, step: int, aside: float, per_film: float
+) -> bool:
+    """Whether a row is crossed so far aside, on oil that changes there, that one step will not do.
 
-    ``aside`` boards in half the row; film of the two boards in table nodes: neither a bare lane nor
-    so deep that friction hardly changes with it.
+    ``aside`` boards in half the row around board ``j``; neither a bare lane nor oil so deep that
+    friction hardly changes with it.
     """
-    return abs(aside) > STEEP_BOARDS and near + far > 1.0 and min(near, far) < DEEP_NODES
+    if abs(aside) <= STEEP_BOARDS:
+        return False
+    near = film[row, start + step * j]
+    far = film[row, start + step * (j + 1)]
+    if (near + far) * per_film <= 1.0 or min(near, far) * per_film >= DEEP_NODES:
+        return False
+    before = film[row, start + step * max(j - 1, 0)]
+    beyond = film[row, start + step * min(j + 2, 40)]
+    low = min(near, far, before, beyond)
+    return (max(near, far, before, beyond) - low) * per_film > 1.0
 
 
 @kernel
@@ -169,7 +180,7 @@ def throw(
         far = film[row, left + step]
         if part == 1.0:
             track[row] = middle
-            if steep(aside, near * per_film, far * per_film):
+            if steep(film, row, j, start, step, aside, per_film):
                 part = 0.5 if abs(aside) < STEEPER_BOARDS else 0.25
                 continue
         h = near * (1.0 - f) + far * f

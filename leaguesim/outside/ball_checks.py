@@ -59,7 +59,7 @@ def ball_checks() -> list[Check]:
         *_rolled_out_checks(data["rolled_out"]),
         _tilt_check(data["cross_tilt"]),
         _cause_check(data["hook_causes"]),
-        _exit_check(data["exit_board"]),
+        *_exit_checks(data["exit_board"]),
         _repeat_check(data["robot_repeat"]),
     ]
 
@@ -365,23 +365,44 @@ def exit_boards(length_ft: float, ratio: float, bowlers: Sequence[Bowler]) -> li
     return boards
 
 
-def _exit_check(row: dict[str, Any]) -> Check:
+def _exit_checks(row: dict[str, Any]) -> list[Check]:
+    """The coaching rule for the middle line, for every line, and its slope over the length."""
     bowlers = [_typical(*traits) for traits in TYPICAL]
-    shown, off = [], []
-    for length in row["length_ft"]:
-        got = [b for ratio in row["crosswise"] for b in exit_boards(length, ratio, bowlers)]
-        off += [abs(b - (length - row["less_ft"])) for b in got]
-        shown.append(f"{min(got):.1f} to {max(got):.1f} at {length:g} ft")
-    wanted = ", ".join(
-        f"{length - row['less_ft']:g} at {length:g} ft" for length in row["length_ft"]
-    )
-    return Check(
-        "path: board where the best line leaves a flat pattern, three hook bowlers, 2:1 and 3:1",
-        row["source"],
-        f"{wanted} (within {row['within_boards']:g})",
-        "; ".join(shown),
-        verdict(max(off) <= row["within_boards"]),
-    )
+    lengths = row["length_ft"]
+    got = [
+        [b for ratio in row["crosswise"] for b in exit_boards(x, ratio, bowlers)] for x in lengths
+    ]
+    wanted = [x - row["less_ft"] for x in lengths]
+    within = row["within_boards"]
+    middle = [float(np.median(boards)) for boards in got]
+    off = [abs(b - want) for boards, want in zip(got, wanted, strict=True) for b in boards]
+    rule = ", ".join(f"{w:g} at {x:g} ft" for w, x in zip(wanted, lengths, strict=True))
+    near = sum(o <= within for o in off)
+    slope = (middle[-1] - middle[0]) / (lengths[-1] - lengths[0])
+    title = "path: board where the best line leaves a flat pattern, three hook bowlers, 2:1 and 3:1"
+    return [
+        Check(
+            f"{title}: the middle line",
+            row["source"],
+            f"{rule} (within {within:g})",
+            ", ".join(f"{m:.1f}" for m in middle),
+            verdict(all(abs(m - w) <= within for m, w in zip(middle, wanted, strict=True))),
+        ),
+        Check(
+            f"{title}: every line",
+            row["source"],
+            f"all within {within:g} boards of the rule",
+            f"{near} of {len(off)}, the farthest {max(off):.1f} off",
+            verdict(near == len(off)),
+        ),
+        Check(
+            f"{title}: boards further in for each foot of oil",
+            row["source"],
+            "1 (within 0.5)",
+            f"{slope:.2f}",
+            verdict(abs(slope - 1.0) <= 0.5),
+        ),
+    ]
 
 
 def _repeat_check(row: dict[str, Any]) -> Check:

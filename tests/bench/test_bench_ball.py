@@ -142,6 +142,19 @@ class Vectors:
         s[7] = loss / part
         s[8] = 0.25 * bent / part**2
 
+    def steep(self, row, aside, middle, near, far):
+        nodes = self.per_film
+        steep = (np.abs(aside) > _kernel.STEEP_BOARDS) & ((near + far) * nodes > 1.0)
+        steep &= np.minimum(near, far) * nodes < _kernel.DEEP_NODES
+        if not steep.any():
+            return steep
+        j = middle.astype(np.int64)
+        before = self.film[row * 41 + np.maximum(j - 1, 0)]
+        beyond = self.film[row * 41 + np.minimum(j + 2, 40)]
+        low = np.minimum(np.minimum(near, far), np.minimum(before, beyond))
+        high = np.maximum(np.maximum(near, far), np.maximum(before, beyond))
+        return steep & ((high - low) * nodes > 1.0)
+
     def under(self, row, middle):
         j = middle.astype(np.int64)
         near, far = self.film[row * 41 + j], self.film[row * 41 + j + 1]
@@ -164,9 +177,7 @@ class Vectors:
                 if s.shape[1] == 0:
                     return
             near, far, f, column = self.under(row, middle)
-            nodes = self.per_film
-            steep = (np.abs(aside) > _kernel.STEEP_BOARDS) & ((near + far) * nodes > 1.0)
-            steep &= np.minimum(near, far) * nodes < _kernel.DEEP_NODES
+            steep = self.steep(row, aside, middle, near, far)
             if not steep.any():
                 self.advance(s, row, 1.0, 0.0, (vx, vy, near, far, f, column))
                 continue
