@@ -1,7 +1,7 @@
 """From an entering average to the accuracy that gives it on today's condition.
 
 A first tie between roster and model: one number per bowler, solved on the line-up's own expectation and
-corrected once by a pilot of played nights.  It does not weigh what else could explain an average, and
+corrected by pilots of played nights.  It does not weigh what else could explain an average, and
 does not shrink it.
 """
 
@@ -18,6 +18,8 @@ from leaguesim.play.setting import Pins
 
 LEAST_DEG, MOST_DEG = 0.06, 2.5  # from beyond the best measured release to the wildest beginner
 STEPS = 9
+ROUNDS = 3  # solved so often, each but the first corrected by a pilot; the best pilot wins
+MISSED_PINS = 2.0  # a last pilot farther off than this is told
 TRIALS = 128
 
 
@@ -68,32 +70,31 @@ def tie_to_averages(
 
     Returns
     -------
-    the bowlers in order, and the names of those whose average no accuracy reaches (3 pins or more off)
+    the bowlers in order, and the names of those whose average is missed by 2 pins or more in the last pilot
     """
-    tied = [b for b in bowlers if b.average is not None]
-    if not tied:
+    goal = {b.bowler: float(b.average) for b in bowlers if b.average is not None}
+    if not goal:
         return list(bowlers), []
-    goal = {b.bowler: float(b.average or 0.0) for b in tied}
     aim = dict(goal)
     now = list(bowlers)
-    for step in range(3):
+    best = {b.bowler: (float("inf"), b) for b in bowlers}
+    for step in range(ROUNDS + 1):
         stances = stand([b for b in now if b.bowler in aim])
         if step:
             played = pilot(now)
-            for name in aim:
-                drift = played[name] - worth_at(
-                    stances[name], stances[name].bowler.accuracy_deg, floor, pins
+            for name, stance in stances.items():
+                best[name] = min(
+                    best[name], (abs(played[name] - goal[name]), stance.bowler), key=lambda t: t[0]
                 )
-                aim[name] = goal[name] - drift
-        solved = spread(
-            lambda s: solve_accuracy(s, aim[s.bowler.bowler], floor, pins), list(stances.values())
-        )
-        by_name = {b.bowler: b for b in solved}
-        now = [by_name.get(b.bowler, b) for b in now]
-    edge = [
-        b.bowler
-        for b in now
-        if b.bowler in aim
-        and (b.accuracy_deg < LEAST_DEG * 1.01 or b.accuracy_deg > MOST_DEG / 1.01)
-    ]
-    return now, edge
+                worth = worth_at(stance, stance.bowler.accuracy_deg, floor, pins)
+                aim[name] = goal[name] + worth - played[name]
+        if step < ROUNDS:
+            solved = spread(
+                lambda s: solve_accuracy(s, aim[s.bowler.bowler], floor, pins),
+                list(stances.values()),
+            )
+            by_name = {b.bowler: b for b in solved}
+            now = [by_name.get(b.bowler, b) for b in now]
+    tied = [best[b.bowler][1] for b in bowlers]
+    played = pilot(tied)  # together: everybody's wear is everybody's
+    return tied, [name for name in goal if abs(played[name] - goal[name]) >= MISSED_PINS]

@@ -46,7 +46,7 @@ def study_notes(made: Ready, conditions: Sequence[str]) -> list[str]:
         )
     if made.unreached:
         notes.append(
-            "No accuracy reaches the entering average of: "
+            "The model meets these entering averages only to 2 pins or worse: "
             + ", ".join(sorted(made.unreached))
             + "."
         )
