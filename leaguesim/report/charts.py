@@ -312,11 +312,12 @@ def night_chart(result: "CompareResult") -> Figure:
         strokeDash=alt.StrokeDash("when:N", title=None, scale=when_scale("dash"))
     )
     marks = base.mark_point(size=80, filled=True, opacity=1, aria=False).encode(
+        shape=alt.Shape("when:N", title=None, scale=when_scale("shape")),
         tooltip=[
             alt.Tooltip("game:O", title="game"),
             alt.Tooltip("when:N", title="condition"),
             alt.Tooltip("average:Q", title="average, pins", format=".1f"),
-        ]
+        ],
     )
     chart = alt.layer(lines, marks)
     spec = specification(chart, about, width=HALF, height=170)

@@ -101,21 +101,25 @@ def _answer(result: "LaneResult") -> Markup:
     )
 
 
-def ratio_table(look: "LaneLook") -> Markup:
-    """Crosswise ratios at several distances, each side alone."""
+def ratio_table(look: "LaneLook", when: str = "") -> Markup:
+    """Crosswise ratios at several distances, each side alone; ``when`` goes into the caption."""
     rows = [
         [f"{number(r['distance_ft'], 0)} ft", _ratio(r["right"]), _ratio(r["left"])]
         for r in look.ratios
     ]
     caption = "Crosswise ratio: film on boards 18 to 22 over film on boards 3 to 7 of a side"
-    return table(caption, ["distance", "right side", "left side"], rows)
+    return table(_caption(caption, when), ["distance", "right side", "left side"], rows)
+
+
+def _caption(words: str, when: str) -> str:
+    return f"{when.capitalize()}: {words[0].lower()}{words[1:]}" if when else words
 
 
 def _ratio(value: float | None) -> str:
     return "outside dry" if value is None else f"{number(value, 2)} : 1"
 
 
-def arrivals_table(look: "LaneLook") -> Markup:
+def arrivals_table(look: "LaneLook", when: str = "") -> Markup:
     """Line, breakpoint, roll start, arrival and miss room of each style and hand."""
     head = [
         "style", "hand", "ball", "line, board", "at the arrows, board", "breakpoint, board",
@@ -138,4 +142,4 @@ def arrivals_table(look: "LaneLook") -> Markup:
         "released a board outside or inside ends, from where the line ends"
     )
     data = [{"style": row[0]} for row in rows]
-    return table(caption, head, rows, numeric_from=3, row_data=data)
+    return table(_caption(caption, when), head, rows, numeric_from=3, row_data=data)

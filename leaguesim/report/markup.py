@@ -19,8 +19,10 @@ Child = str | Iterable[str] | None
 
 
 def text(value: str) -> Markup:
-    """A piece of text as markup; markup passes through untouched."""
-    return value if isinstance(value, Markup) else Markup(escape(value, quote=False))
+    """A piece of text as markup, per cent signs kept on the line of their figure."""
+    if isinstance(value, Markup):
+        return value
+    return Markup(escape(value, quote=False).replace(" %", "\u00a0%"))
 
 
 def join(children: Iterable[Child]) -> Markup:

@@ -172,8 +172,8 @@ def _happy(result: "CompareResult") -> Markup:
             bullets(thresholds(result)),
             tag(
                 "p",
-                f"{people(close)} within two standard errors of a threshold: a rerun could move "
-                f"them either way. {people(unknown)} can't be told.",
+                f"{people(close)} within two standard errors of a threshold: more nights could move "
+                "them either way." + (f" {people(unknown)} can't be told." if unknown else ""),
             ),
         ]
     )
@@ -220,8 +220,8 @@ def _lane_tables(result: "CompareResult") -> Markup:
         parts.append(tag("h3", f"{when.capitalize()}: {look.title or look.condition}"))
         words = f"{number(look.volume_ml)} mL of conditioner, {number(look.length_ft, 0)} ft long."
         parts.append(tag("p", f"{words} {look.designation}"))
-        parts.append(ratio_table(look))
-        parts.append(arrivals_table(look))
+        parts.append(ratio_table(look, when))
+        parts.append(arrivals_table(look, when))
     return join(parts)
 
 
