@@ -200,6 +200,9 @@ def play_nights(
 ) -> None:
     """Nights of a league on one pair of lanes.
 
+    One long function on purpose: cut into a dozen that share the working arrays, it gave the same
+    bytes in 1.4 times the time.
+
     Parameters
     ----------
     films : (starts, 63, 41) film that a night starts from, both lanes alike; night k takes k % starts
