@@ -31,7 +31,7 @@ def validate(json: Json = False, quiet: Quiet = False, debug: Debug = False) -> 
 
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     for name in ("check", "expected", "model", "use", ""):
-        table.add_column(Text(name))
+        table.add_column(Text(name), overflow="fold")
     for check in checks:
         cells = (check.name, check.expected, check.model, check.use, check.verdict)
         table.add_row(*(Text(cell) for cell in cells))

@@ -12,6 +12,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from functools import lru_cache
 from importlib.metadata import version
+from pathlib import Path
 from typing import Any
 
 from leaguesim.compiled import cache_folder
@@ -135,11 +136,19 @@ def _bundle() -> str:
     make: Any = vl_convert.javascript_bundle  # its stub asks for an argument that it does not need
     script: str = make(vl_version=grammar_version())
     if kept is not None:
-        with suppress(OSError):
-            whole = kept.with_suffix(f".{os.getpid()}")
-            whole.write_text(script, encoding="utf-8")
-            whole.replace(kept)
+        _keep(kept, script)
     return script
+
+
+def _keep(path: Path, script: str) -> None:
+    """Write it whole or not at all; a cache that can't be written is no reason to fail."""
+    whole = path.with_suffix(f".{os.getpid()}")
+    try:
+        whole.write_text(script, encoding="utf-8")
+        whole.replace(path)
+    except OSError:
+        with suppress(OSError):
+            whole.unlink()
 
 
 def warm_up() -> None:

@@ -4,6 +4,7 @@ import csv
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -57,8 +58,6 @@ def test_new_never_overwrites(center):
 
 
 def test_check_lists_all_faults_a_line_each(center, tmp_path):
-    import shutil
-
     bad = tmp_path / "bad"
     shutil.copytree(center, bad)
     with (bad / "center.toml").open("a") as file:
@@ -163,6 +162,19 @@ def test_lane_writes_a_page_and_a_table(center, pair, tmp_path):
 
 
 @pytest.mark.slow
+def test_validate_prints_only_json_and_counts_misses_as_results():
+    done = call("validate", "--json")
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == ""
+    checks = json.loads(done.stdout)["checks"]
+    assert len(checks) >= 40
+    for check in checks:
+        assert {"name", "source", "expected", "model", "verdict"} <= set(check)
+        assert check["verdict"] in {"pass", "miss"}
+        assert check["source"]
+
+
+@pytest.mark.slow
 def test_interrupted_in_the_middle_leaves_nothing(center, pair, tmp_path):
     import signal
     import time
@@ -189,6 +201,8 @@ def test_a_full_disk_leaves_nothing(center, pair, tmp_path):
         resource.setrlimit(resource.RLIMIT_FSIZE, (300_000, 300_000))
 
     words = ("compare", str(center), *pair, "--nights", "1", "--seed", "1", "--out", "x")
+    assert call(*words, "--json", cwd=tmp_path).returncode == 0  # compiles what is to be kept
+    shutil.rmtree(tmp_path / "x")
     done = call(*words, "--quiet", cwd=tmp_path, preexec_fn=small_files)
     one_line(done, 2, "cannot be written", "nothing was left there")
     assert list(tmp_path.iterdir()) == []
