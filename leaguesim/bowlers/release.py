@@ -69,10 +69,11 @@ def spare_intent(bowler: Bowler) -> tuple[Intent, Ball]:
     return intent, ball
 
 
-def even_errors(n: int) -> Array:
+def even_errors(n: int, first: int = 0) -> Array:
     """(n, 5) standard normal errors spread evenly: a Kronecker sequence through the inverse normal.
 
-    The generalised golden ratio in five dimensions (Roberts 2018, from memory); no random numbers.
+    The generalised golden ratio in five dimensions (Roberts 2018, from memory), no random numbers;
+    ``first`` leaves out so many points.
     Centred, and from 32 on of unit size and uncorrelated: 128 raw ones are off centre by 0.05 of a
     standard deviation (0.2 board at the pins) and correlated up to 0.14.
     """
@@ -82,7 +83,7 @@ def even_errors(n: int) -> Array:
     for _ in range(60):
         root = (1.0 + root) ** (1.0 / 6.0)
     steps = (1.0 / root) ** np.arange(1, 6)
-    u = (0.5 + np.outer(np.arange(1, n + 1), steps)) % 1.0
+    u = (0.5 + np.outer(np.arange(first + 1, first + n + 1), steps)) % 1.0
     z: Array = np.asarray(ndtri(np.clip(u, 1e-12, 1.0 - 1e-12)))
     z -= z.mean(axis=0)
     if n < WHITENED:

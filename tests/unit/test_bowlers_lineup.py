@@ -46,13 +46,14 @@ def _worth(stance, floor, pins, board, angle, z, ball=None):
 def test_no_random_line_is_worth_much_more_than_the_chosen_one(at_home, name):
     """50 lines of any ball that stay on the lane at the arrows, judged on fresh errors.
 
-    The choice was made on 128 errors, so that it may lose by their noise: 2 pins.
+    The choice was made on 128 errors, so that it may lose by their noise: 2 pins.  What the line-up
+    tells of it comes from other errors, so that it is not the best of many by luck.
     """
     _, stances, floor, pins = at_home
     stance = stances[name]
     person = stance.bowler
     rng = np.random.default_rng(17)
-    z = rng.standard_normal((512, 5))
+    z = rng.standard_normal((4096, 5))
     chosen = _worth(stance, floor, pins, stance.line.board, stance.line.angle, z)
     best = 0.0
     tried = 0
@@ -129,7 +130,6 @@ def test_the_answers_of_a_line_are_told_over_moves_people_make(at_home):
     turn = 1.5 * BOARD_M / (ARROWS_FT * FT_M)
     assert line.per_board == pytest.approx((mean(1.5, 0) - mean(-1.5, 0)) / 3.0, rel=1e-9)
     assert line.per_radian == pytest.approx((mean(0, turn) - mean(0, -turn)) / (2 * turn), rel=1e-9)
-    assert line.aim_offset == pytest.approx(mean(0, 0), rel=1e-9)
 
 
 def test_spare_laws_are_laws(at_home):
