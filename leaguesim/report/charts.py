@@ -1,4 +1,4 @@
-"""Charts of a comparison: change per bowler and group, scores, rates, the night, kept happy.
+"""Charts of a comparison: change per bowler and group, scores, rates, the night.
 
 Does not know about pages; every chart follows one page-wide choice of style, the parameter
 ``picked`` ("all" at first).
@@ -14,7 +14,6 @@ from leaguesim.report.texts import known
 from leaguesim.report.theme import (
     ALL,
     INK,
-    KEPT_COLOURS,
     NEXT_COLOUR,
     NOW_COLOUR,
     GroupLook,
@@ -41,7 +40,8 @@ def colour(looks: Sequence[GroupLook]) -> Any:
     )
 
 
-def _round(value: Any, digits: int = 3) -> float | None:
+def rounded(value: Any, digits: int = 3) -> float | None:
+    """A figure for a chart, None where it is not known."""
     return round(float(value), digits) if known(value) else None
 
 
@@ -53,11 +53,11 @@ def bowler_changes(result: "CompareResult", looks: Sequence[GroupLook]) -> Figur
             "bowler": r["bowler"],
             "style": r["style"],
             "hand": r["hand"],
-            "change": _round(r["change"]),
-            "low": _round(r["change"] - Z95 * r["change_se"]),
-            "high": _round(r["change"] + Z95 * r["change_se"]),
-            "now": _round(r["average_now"], 1),
-            "next": _round(r["average_next"], 1),
+            "change": rounded(r["change"]),
+            "low": rounded(r["change"] - Z95 * r["change_se"]),
+            "high": rounded(r["change"] + Z95 * r["change_se"]),
+            "now": rounded(r["average_now"], 1),
+            "next": rounded(r["average_next"], 1),
             "order": k,
         }
         for k, r in enumerate(table.to_dict("records"))
@@ -123,9 +123,9 @@ def group_changes(result: "CompareResult") -> Figure:
                     "label": f"{r['group']} ({r['bowlers']})",
                     "kind": kind,
                     "style": r["group"] if kind == "style" else "",
-                    "change": _round(r["change"]),
-                    "low": _round(r["change_low"]),
-                    "high": _round(r["change_high"]),
+                    "change": rounded(r["change"]),
+                    "low": rounded(r["change_low"]),
+                    "high": rounded(r["change_high"]),
                     "order": len(rows),
                 }
             )
@@ -194,7 +194,7 @@ def score_charts(result: "CompareResult") -> Iterator[Figure]:
                 "from": int(r["bin"]),
                 "to": int(r["bin"]) + 9,
                 "middle": int(r["bin"]) + 4.5,
-                "share": _round(r["share"], 5),
+                "share": rounded(r["share"], 5),
             }
             for r in part.to_dict("records")
         ]
@@ -250,7 +250,7 @@ def _rate_chart(
     table: "pd.DataFrame", column: str, title: str, axis: str, form: str, share: bool
 ) -> Figure:
     rows: Rows = [
-        {"style": r["group"], "when": when, "value": _round(r[f"{column}_{when}"], 5)}
+        {"style": r["group"], "when": when, "value": rounded(r[f"{column}_{when}"], 5)}
         for r in table.to_dict("records")
         for when in ("now", "next")
         if known(r[f"{column}_{when}"])
@@ -292,7 +292,7 @@ def night_chart(result: "CompareResult") -> Figure:
             "style": style,
             "game": int(column[4]),
             "when": column.split("_")[1],
-            "average": _round(part[column].mean(), 2),
+            "average": rounded(part[column].mean(), 2),
         }
         for style, part in parts
         for column in columns
@@ -322,92 +322,3 @@ def night_chart(result: "CompareResult") -> Figure:
     chart = alt.layer(lines, marks)
     spec = specification(chart, about, width=HALF, height=170)
     return Figure("night", "How the night goes", about, spec, {"night": rows}, wide=False)
-
-
-def kept_chart(result: "CompareResult") -> Figure:
-    """Bowlers kept, lost, won back, in neither, by style."""
-    rows: Rows = []
-    for r in result.groups["style"].to_dict("records"):
-        part = result.bowlers[result.bowlers["style"] == r["group"]]
-        unknown = int((part["kept_happy_now"].isna() | part["kept_happy_next"].isna()).sum())
-        rest = int(r["bowlers"]) - int(r["kept"]) - int(r["lost"]) - int(r["won_back"]) - unknown
-        counts = (int(r["kept"]), int(r["lost"]), int(r["won_back"]), rest, unknown)
-        rows += [
-            {"style": r["group"], "what": what, "bowlers": count, "order": k}
-            for k, (what, count) in enumerate(zip(KEPT_COLOURS, counts, strict=True))
-            if count > 0
-        ]
-    about = "How many bowlers of each style are kept happy in both, lost, won back, or in neither."
-    base = alt.Chart(alt.NamedData("kept")).encode(
-        y=alt.Y("style:N", sort=None, title=None, axis=alt.Axis(grid=False, ticks=False)),
-        x=alt.X("bowlers:Q", stack="zero", title="bowlers", axis=alt.Axis(tickMinStep=1)),
-        order=alt.Order("order:Q"),
-        opacity=alt.condition(FOLLOWS, alt.value(1), alt.value(0.25)),
-    )
-    colours = alt.Scale(domain=list(KEPT_COLOURS), range=list(KEPT_COLOURS.values()))
-    bars = base.mark_bar(stroke="white", strokeWidth=1, aria=False).encode(
-        color=alt.Color(
-            "what:N", title=None, scale=colours, legend=alt.Legend(symbolType="square")
-        ),
-        tooltip=[
-            alt.Tooltip("style:N", title="style"),
-            alt.Tooltip("what:N", title="what happens"),
-            alt.Tooltip("bowlers:Q", title="bowlers"),
-        ],
-    )
-    figures = base.mark_text(color="black", fontWeight="bold", aria=False).encode(
-        x=alt.X("bowlers:Q", stack="zero", bandPosition=0.5), text=alt.Text("bowlers:Q")
-    )
-    chart = alt.layer(bars, figures)
-    spec = specification(chart, about, width=WIDE, height={"step": 28})
-    return Figure("kept", "Who is kept, lost and won back", about, spec, {"kept": rows})
-
-
-def _stability_rows(result: "CompareResult") -> Rows:
-    rows: Rows = []
-    for part in dict.fromkeys(str(r["part"]) for r in result.stability):
-        mine = [r for r in result.stability if r["part"] == part]
-        for when in ("now", "next"):
-            as_set = result.league.get(f"kept_happy_{when}")
-            shares = [r.get(f"kept_happy_{when}") for r in mine]
-            told = [float(v) for v in [as_set, *shares] if v is not None and known(v)]
-            if known(as_set) and told:
-                row = {"part": part, "when": when, "share": _round(as_set, 4)}
-                rows.append({**row, "low": _round(min(told), 4), "high": _round(max(told), 4)})
-    return rows
-
-
-def stability_chart(result: "CompareResult") -> Figure | None:
-    """How the share kept happy moves when one threshold moves by a quarter."""
-    rows = _stability_rows(result)
-    if not rows:
-        return None
-    about = (
-        "Marks are the shares kept happy as the thresholds are set; bars show how far they move when "
-        "that one threshold is made a quarter stricter or looser. Where the bars of now and next "
-        "overlap, the ranking of the conditions hangs on the threshold."
-    )
-    base = alt.Chart(alt.NamedData("stability")).encode(
-        y=alt.Y("part:N", sort=None, title=None, axis=alt.Axis(grid=True, ticks=False)),
-        yOffset=alt.YOffset("when:N", sort=["now", "next"]),
-        color=alt.Color("when:N", title=None, scale=when_scale("colour")),
-    )
-    x = alt.X(
-        "low:Q", title="share kept happy", scale=alt.Scale(domain=[0, 1]),
-        axis=alt.Axis(format="%"),
-    )  # fmt: skip
-    bars = base.mark_rule(strokeWidth=3, aria=False).encode(x=x, x2=alt.X2("high:Q"))
-    marks = base.mark_point(size=80, filled=True, opacity=1, aria=False).encode(
-        x=alt.X("share:Q"),
-        shape=alt.Shape("when:N", title=None, scale=when_scale("shape")),
-        tooltip=[
-            alt.Tooltip("part:N", title="threshold"),
-            alt.Tooltip("when:N", title="condition"),
-            alt.Tooltip("share:Q", title="kept happy as set", format=".0%"),
-            alt.Tooltip("low:Q", title="at least", format=".0%"),
-            alt.Tooltip("high:Q", title="at most", format=".0%"),
-        ],
-    )
-    chart = alt.layer(bars, marks)
-    spec = specification(chart, about, width=WIDE, height={"step": 14})
-    return Figure("stability", "How firm the thresholds are", about, spec, {"stability": rows})

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from leaguesim import __version__
-from leaguesim.report import charts, lanemaps
+from leaguesim.report import charts, keptcharts, lanemaps
 from leaguesim.report.document import (
     contents,
     document,
@@ -109,8 +109,8 @@ def _change_figures(result: "CompareResult", looks: Sequence[GroupLook]) -> Iter
 
 
 def _happy_figures(result: "CompareResult") -> Iterator[Figure]:
-    yield charts.kept_chart(result)
-    stability = charts.stability_chart(result)
+    yield keptcharts.kept_chart(result)
+    stability = keptcharts.stability_chart(result)
     if stability is not None:
         yield stability
 
