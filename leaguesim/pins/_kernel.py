@@ -7,7 +7,8 @@ numbers and knows only the right-hander's deck (left-handed callers mirror befor
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
+
+from leaguesim.compiled import kernel, small_kernel
 
 MAX_OUTCOMES = 4096  # length of the callers' buffers; also holds a bucket's candidates
 DECK_EDGE_BOARD = 19.5  # from the head pin to the edge of the deck
@@ -38,7 +39,7 @@ class CarryArrays(NamedTuple):
     mask: np.ndarray
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def mirror_mask(mask: int) -> int:
     """The mask seen in a mirror: 2-3, 4-6, 7-10 and 8-9 change places."""
     return (
@@ -50,13 +51,13 @@ def mirror_mask(mask: int) -> int:
     )  # fmt: skip
 
 
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+@small_kernel
 def _away(value: float, low: float, high: float) -> float:
     """Distance of a value from an interval."""
     return float(max(0.0, low - value, value - high))
 
 
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+@small_kernel
 def sparseness(lib: CarryArrays, offset: float, speed: float, mass: float) -> float:
     """0 inside the densely sampled box, 1 well outside, a ramp between."""
     dense = lib.dense
@@ -68,7 +69,7 @@ def sparseness(lib: CarryArrays, offset: float, speed: float, mass: float) -> fl
     return float(min(1.0, out))
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def build_buckets(
     lib: CarryArrays, rows: np.ndarray, masks: np.ndarray, counts: np.ndarray, fill: bool
 ) -> None:
@@ -104,7 +105,7 @@ def build_buckets(
                     counts[k] += 1
 
 
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+@small_kernel
 def _bucket(lib: CarryArrays, offset: float, angle: float, thin: float) -> int:
     """The bucket of a query that lies inside the library's range."""
     layer = 1 if thin > 0.0 else 0
@@ -114,7 +115,7 @@ def _bucket(lib: CarryArrays, offset: float, angle: float, thin: float) -> int:
     return int(layer * lib.shape[0] * lib.shape[1] + i * n_a + j)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def _nearest(lib: CarryArrays, k: int, b: float, a: float, v: float, m: float) -> int:
     """The nearest candidate of a bucket in kernel widths; of all candidates if it has none."""
     low, high = lib.starts[k], lib.starts[k + 1]
@@ -132,7 +133,7 @@ def _nearest(lib: CarryArrays, k: int, b: float, a: float, v: float, m: float) -
     return int(found)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def _weigh(
     cb: np.ndarray, ca: np.ndarray, cv: np.ndarray, cm: np.ndarray,
     b: float, a: float, v: float, m: float,
@@ -153,7 +154,7 @@ def _weigh(
         out[c] = wb * wa * wv * wm
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def _merge(
     candidates: np.ndarray, given: np.ndarray, masks: np.ndarray, weights: np.ndarray
 ) -> int:
@@ -175,7 +176,7 @@ def _merge(
     return n + 1
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def outcome_law(
     lib: CarryArrays,
     offset_board: float,
@@ -231,7 +232,7 @@ def outcome_law(
     return n
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def pick(masks: np.ndarray, weights: np.ndarray, n: int, u: float) -> int:
     """The outcome at one uniform: the inverse of the cumulated weights."""
     below = 0.0
@@ -242,7 +243,7 @@ def pick(masks: np.ndarray, weights: np.ndarray, n: int, u: float) -> int:
     return int(masks[n - 1])
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def draw_many(
     lib: CarryArrays,
     offset: np.ndarray,
@@ -260,7 +261,7 @@ def draw_many(
         out[i] = pick(masks, weights, n, u[i])
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def strike_many(
     lib: CarryArrays,
     offset: np.ndarray,
@@ -279,7 +280,7 @@ def strike_many(
         effective[i] = effective_rows(lib, offset[i], entry[i], speed[i], mass[i])
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def effective_rows(lib: CarryArrays, b: float, a: float, v: float, m: float) -> float:
     """Effective number of library rows behind a query; 0 if only the nearest row answers."""
     if not abs(b) <= DECK_EDGE_BOARD:

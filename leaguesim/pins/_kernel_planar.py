@@ -1,8 +1,8 @@
 """Event-driven motion of eleven discs; arrays in, masks out. Does not draw random numbers."""
 
 import numpy as np
-from numba import njit
 
+from leaguesim.compiled import kernel
 from leaguesim.units import BOARD_M, DEG_RAD, HEAD_PIN_TO_PIT_IN, IN_M, LANE_WIDTH_IN
 
 BALL = 10
@@ -12,7 +12,7 @@ EDGE_M = 0.5 * LANE_WIDTH_IN * IN_M
 WALL_M = EDGE_M + 9.25 * IN_M
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def _meet(dx: float, dy: float, du: float, dv: float, reach: float) -> float:
     """Time until two discs touch; infinity if never."""
     closing = dx * du + dy * dv
@@ -26,7 +26,7 @@ def _meet(dx: float, dy: float, du: float, dv: float, reach: float) -> float:
     return float(max(0.0, (-closing - np.sqrt(root)) / speed2))
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def one_shot(
     offset: float,
     entry: float,
@@ -135,7 +135,7 @@ def one_shot(
     return down
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def run_shots(
     offset_boards: np.ndarray,
     entry_deg: np.ndarray,

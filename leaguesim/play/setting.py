@@ -1,36 +1,27 @@
 """One condition made ready for a league: film a night starts from, everybody's line, crews by pair.
 
-Earlier play (open play, another league) is played on the lanes by drawn bowlers before the night.  Does
-not play the league itself.
+Does not know what was played before the night (``earlier`` does), nor who compares what.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from leaguesim.ball.path import side_pull
-from leaguesim.ball.values import Ball
-from leaguesim.bowlers.draw import draw_bowler
 from leaguesim.bowlers.lineup import Floor, find_line, floor_of
 from leaguesim.bowlers.spares import spare_law
-from leaguesim.bowlers.values import Bowler, RosterLine, Style
+from leaguesim.bowlers.values import Bowler
 from leaguesim.errors import LibraryError
-from leaguesim.lane.arrays import kernel_film
 from leaguesim.lane.lane import Lane
-from leaguesim.lane.values import EarlierPlay
 from leaguesim.pins.carry import CarryLibrary
 from leaguesim.play import _kernel
 from leaguesim.play.crew import PairCrew, Stance, crew_of
-from leaguesim.play.draws import night_draws
-from leaguesim.streams import NIGHTS_PER_STREAM, Purpose, stream
 
 Array = NDArray[np.float64]
 Mapper = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
-
-CREW_SIZES = (12, 8, 6, 4, 2)
 
 
 @dataclass(frozen=True)
@@ -86,7 +77,11 @@ def pairs_of(bowlers: Sequence[Bowler]) -> list[Pair]:
 
 @dataclass(frozen=True)
 class Setting:
-    """A condition ready to be played: ``films`` (starts, 63, 41) [m], one crew a pair."""
+    """A condition ready to be played: ``films`` (starts, 63, 41) [m], one crew a pair.
+
+    With earlier play, ``sessions`` gives each night a film of its own and ``films`` are those that
+    people lined up on.
+    """
 
     condition: str
     lane: Lane
@@ -96,6 +91,19 @@ class Setting:
     stances: dict[str, Stance]
     crews: tuple[PairCrew, ...]
     wears: bool = True
+    sessions: Callable[[int, int], Array] | None = None
+
+    def films_of(self, block: int, replicate: int) -> Array:
+        """Films that the nights of a block start from, (1 or 32, 63, 41) [m]."""
+        return self.films if self.sessions is None else self.sessions(block, replicate)
+
+
+class Start(NamedTuple):
+    """What nights start from: films (starts, 63, 41) [m], mixes, and fresh sessions by block if any."""
+
+    films: Array
+    mix: NDArray[np.int8]
+    sessions: Callable[[int, int], Array] | None = None
 
 
 def stance_of(bowler: Bowler, floor: Floor, pins: Pins) -> Stance:
@@ -103,71 +111,6 @@ def stance_of(bowler: Bowler, floor: Floor, pins: Pins) -> Stance:
     spares = spare_law(bowler, floor, pins.arrays, pins.second)
     line = find_line(bowler, floor, pins.arrays, spares.clear, spares.more)
     return Stance(bowler, line, spares)
-
-
-def start_films(
-    lane: Lane,
-    earlier: EarlierPlay | None,
-    styles: Mapping[str, Style],
-    balls: Mapping[str, Ball],
-    pins: Pins,
-    seed: int,
-) -> tuple[Array, NDArray[np.int8]]:
-    """Films (starts, 63, 41) [m] that a night can start from, and the mixes.
-
-    Without earlier play there is one, fresh; with it 32, each after its own session of drawn bowlers
-    (the shares of styles are filled largest remainder first) who lined up on the fresh film.
-    """
-    film, mix = kernel_film(lane)
-    if earlier is None or earlier.games_per_lane == 0:
-        return film[None], mix
-    size = next(n for n in CREW_SIZES if (2 * earlier.games_per_lane) % n == 0)
-    games = 2 * earlier.games_per_lane // size
-    crew = _earlier_crew(earlier, styles, balls, size, seed)
-    floor = floor_of(lane, film, mix)
-    ready = crew_of([stance_of(b, floor, pins) for b in crew], [i % 2 for i in range(size)], lane)
-    draws = np.stack(
-        [
-            night_draws(seed, b.bowler, block=0, games=games, purpose=Purpose.EARLIER_PLAY)
-            for b in crew
-        ],
-        axis=1,
-    )
-    ends = np.empty((NIGHTS_PER_STREAM, 2, *film.shape))
-    play_block(
-        film[None],
-        mix,
-        np.full(2, side_pull(lane.tilt_in)),
-        ready,
-        pins,
-        draws,
-        games,
-        0,
-        ends=ends,
-    )
-    return np.ascontiguousarray(ends[:, 0]), mix
-
-
-def _earlier_crew(
-    earlier: EarlierPlay,
-    styles: Mapping[str, Style],
-    balls: Mapping[str, Ball],
-    size: int,
-    seed: int,
-) -> list[Bowler]:
-    wanted = [(share * size, name) for name, share in sorted(earlier.styles)]
-    counts = {name: int(w) for w, name in wanted}
-    rest = sorted(wanted, key=lambda t: (-(t[0] - int(t[0])), t[1]))
-    for _, name in rest[: size - sum(counts.values())]:
-        counts[name] += 1
-    names = [name for name, n in sorted(counts.items()) for _ in range(n)]
-    crew = []
-    for k, name in enumerate(names):
-        who = f"earlier play, {name}, {k}"
-        u = stream(seed, Purpose.EARLIER_PLAY, identity=who + ", hand").random()
-        hand = "left" if u < styles[name].left_handed_share else "right"
-        crew.append(draw_bowler(RosterLine(who, "", hand, name), styles[name], balls, seed))
-    return crew
 
 
 @dataclass(frozen=True)
@@ -214,7 +157,7 @@ def play_block(
 def make_setting(
     condition: str,
     lane: Lane,
-    start: tuple[Array, NDArray[np.int8]],
+    start: Start,
     pairs: Sequence[Pair],
     pins: Pins,
     spread: Mapper = map,
@@ -223,10 +166,10 @@ def make_setting(
 
     Parameters
     ----------
-    start : ``start_films`` of the condition; people line up on the mean of its films
+    start : ``earlier.start_of`` the condition; people line up on the mean of its films
     spread : a ``map`` over bowlers, for instance a thread pool's
     """
-    films, mix = start
+    films, mix = start.films, start.mix
     floor = floor_of(lane, np.ascontiguousarray(films.mean(axis=0)), mix)
     people = [b for p in pairs for b in p.bowlers]
     stances = dict(
@@ -237,7 +180,8 @@ def make_setting(
         )
     )
     crews = tuple(crew_of([stances[b.bowler] for b in p.bowlers], p.sides, lane) for p in pairs)
-    return Setting(condition, lane, films, mix, np.full(2, side_pull(lane.tilt_in)), stances, crews)
+    pulls = np.full(2, side_pull(lane.tilt_in))
+    return Setting(condition, lane, films, mix, pulls, stances, crews, sessions=start.sessions)
 
 
 def without_wear(setting: Setting) -> Setting:

@@ -48,6 +48,12 @@ def worker_count(workers: int | None) -> int:
     return workers
 
 
+def check_nights(nights: int | None) -> None:
+    """Refuse a number of nights below 1 before any work is done (InputError)."""
+    if nights is not None and nights < 1:
+        raise InputError(f"nights: a whole number from 1 up is needed, got {nights}")
+
+
 @dataclass(frozen=True)
 class Plan:
     """What is played: settings (one a condition), pairs, and groups over bowlers.
@@ -92,7 +98,7 @@ def _task(plan: Plan, block: int, pair: int, nights: int) -> tuple[Totals, NDArr
     )[:nights]
     played = [
         play_block(
-            s.films, s.mix, s.pulls, s.crews[pair], plan.pins, draws, games,
+            s.films_of(block, plan.replicate), s.mix, s.pulls, s.crews[pair], plan.pins, draws, games,
             plan.league.practice_balls, wears=s.wears,
         )
         for s in plan.settings
@@ -158,8 +164,7 @@ def play_until(
     """
     crew = worker_count(workers)
     if nights is not None:
-        if nights < 1:
-            raise InputError(f"nights: a whole number from 1 up is needed, got {nights}")
+        check_nights(nights)
         done = [0]
 
         def tell(n: int) -> None:

@@ -55,7 +55,7 @@ def study_notes(made: Ready, conditions: Sequence[str]) -> list[str]:
         if condition.after is not None and condition.after.games_per_lane:
             notes.append(
                 f"{name}: before the league, {condition.after.games_per_lane} games a lane are played "
-                "by drawn bowlers, in 32 different sessions taken in turn."
+                "by drawn bowlers, the same people every night."
             )
         notes += list(made.lane(name).notes)
     return notes

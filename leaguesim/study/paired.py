@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from leaguesim import tables
 from leaguesim.center.values import Center
 from leaguesim.play import _kernel
-from leaguesim.run.rounds import Plan, Progress, play_until, quiet
+from leaguesim.run.rounds import Plan, Progress, check_nights, play_until, quiet
 from leaguesim.run.totals import SCALE, Totals
 from leaguesim.streams import check_seed, new_seed
 from leaguesim.study.happy import (
@@ -98,6 +98,7 @@ def compare(
     for name in (now, next):
         find_condition(center, name)
     seed = new_seed() if seed is None else check_seed(seed)
+    check_nights(nights)
     names = list(dict.fromkeys([now, next, center.today]))
     with ready(center, seed, workers=workers, progress=progress) as made:
         progress(0, 0, "lining up on each condition")

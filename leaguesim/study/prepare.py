@@ -20,15 +20,16 @@ from leaguesim.lane.lane import Lane
 from leaguesim.lane.values import Surface
 from leaguesim.pins.carry import CarryLibrary
 from leaguesim.play.crew import Stance
+from leaguesim.play.earlier import start_of
 from leaguesim.play.setting import (
     Pair,
     Pins,
     Setting,
+    Start,
     make_setting,
     pairs_of,
     pins_of,
     stance_of,
-    start_films,
 )
 from leaguesim.run.rounds import Plan, Progress, play_nights, quiet, worker_count
 from leaguesim.run.totals import SCALE
@@ -70,18 +71,18 @@ class Ready:
             )
         return self._settings[condition]
 
-    def _start(self, condition: str) -> tuple[Lane, Any]:
+    def _start(self, condition: str) -> tuple[Lane, Start]:
         c = self.center
         lane = self.lane(condition)
         after = c.conditions[condition].after
-        return lane, start_films(lane, after, c.styles, c.balls, self.pins, self.seed)
+        return lane, start_of(lane, after, c.styles, c.balls, self.pins, self.seed)
 
     def tie(self) -> None:
         """Tie bowlers with an entering average to it under today's condition."""
         if all(b.average is None for b in self.people):
             return
         lane, start = self._start(self.center.today)
-        floor = floor_of(lane, np.ascontiguousarray(start[0].mean(axis=0)), start[1])
+        floor = floor_of(lane, np.ascontiguousarray(start.films.mean(axis=0)), start.mix)
 
         def pilot(bowlers: Sequence[Bowler]) -> dict[str, float]:
             pairs = pairs_of(bowlers)

@@ -19,9 +19,10 @@ from leaguesim.bowlers.values import Bowler, Spread
 from leaguesim.center.values import Center
 from leaguesim.lane.lane import Lane
 from leaguesim.play.crew import Stance
-from leaguesim.play.setting import Setting, start_films
+from leaguesim.play.earlier import start_of
+from leaguesim.play.setting import Setting
 from leaguesim.run.rounds import Progress, quiet
-from leaguesim.streams import check_seed
+from leaguesim.streams import check_seed, new_seed
 from leaguesim.study.notes import study_notes
 from leaguesim.study.prepare import Ready, ready
 from leaguesim.study.results import LaneLook, LaneResult
@@ -56,7 +57,7 @@ def look(
     from leaguesim.center import find_condition
 
     find_condition(center, condition)
-    seed = 1 if seed is None else check_seed(seed)
+    seed = new_seed() if seed is None else check_seed(seed)
     with ready(center, seed, workers=1, tie=False, progress=progress) as made:
         seen = look_at(made, condition, None)
         return LaneResult(center.name, center.invented, seen, study_notes(made, [condition]))
@@ -70,7 +71,8 @@ def look_at(made: Ready, condition: str, setting: Setting | None) -> LaneLook:
     if setting is not None:
         films, mix = setting.films, setting.mix
     else:
-        films, mix = start_films(lane, after, center.styles, center.balls, made.pins, made.seed)
+        start = start_of(lane, after, center.styles, center.balls, made.pins, made.seed)
+        films, mix = start.films, start.mix
     film = np.ascontiguousarray(films.mean(axis=0))
     shown = lane.with_film(film[:, 1:-1] / UNIT_M) if after is not None else lane
     hands = sorted({(r.style, r.hand) for r in center.roster})

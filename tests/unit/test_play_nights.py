@@ -147,14 +147,20 @@ def test_pairs_are_made_by_name(small, floor_and_pins):
 def test_worn_lanes_have_less_oil_and_repeat(small, floor_and_pins):
     """32 sessions of earlier play, all different, all lower than fresh, the same again."""
     made, fresh = floor_and_pins
-    _, (films, mix) = made._start("worn")
+    _, start = made._start("worn")
+    films, mix = start.films, start.mix
     laid = fresh.films[0, :, 1:-1].sum()
     left = films[:, :, 1:-1].sum(axis=(1, 2))
     assert films.shape == (32, 63, 41)
     assert ((left > 0.5 * laid) & (left < laid)).all()
     assert len(set(left.tolist())) == 32
-    again, _ = made._start("worn")[1]
-    assert np.array_equal(films, again)
+    again = made._start("worn")[1]
+    assert np.array_equal(films, again.films)
+    assert start.sessions is not None
+    nights = start.sessions(1, 0)
+    assert np.array_equal(nights, again.sessions(1, 0))
+    assert not np.array_equal(nights, start.sessions(2, 0))
+    assert not np.array_equal(start.sessions(0, 0), films)
     assert np.array_equal(mix, fresh.mix)
 
 
