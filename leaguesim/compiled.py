@@ -9,6 +9,7 @@ import os
 import platform
 import tempfile
 from collections.abc import Callable
+from contextlib import suppress
 from functools import lru_cache
 from hashlib import blake2b
 from importlib.metadata import version
@@ -100,4 +101,17 @@ def _compile(function: F, *, inline: str) -> F:
         )
     finally:
         settings.CACHE_DIR = before
+    if folder is not None:
+        _forgive_a_full_disk(made)
     return made
+
+
+def _forgive_a_full_disk(made: Any) -> None:
+    """A kernel that can't be kept is compiled again next time; it is no reason to stop."""
+    save = made._cache.save_overload
+
+    def try_to_save(*given: Any) -> None:
+        with suppress(OSError):
+            save(*given)
+
+    made._cache.save_overload = try_to_save

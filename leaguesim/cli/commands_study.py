@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from leaguesim.run.output import OutputFolder
     from leaguesim.study.results import CompareResult, LaneResult
 
-DEMO_NEXT = "tuesday_40_blend"
+DEMO_NEXT = "thursday_42"
 DEMO_SEED = 1
 DEMO_NIGHTS = 64
 PAGE = "page.html"

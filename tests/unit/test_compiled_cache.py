@@ -141,3 +141,23 @@ def test_an_edited_callee_changes_a_cached_callers_result(tmp_path):
         said.append(int(done.stdout))
     assert said == [11, 11, 21]
     assert len(list((tmp_path / "cache").iterdir())) == 2
+
+
+def test_a_full_disk_only_costs_the_keeping(monkeypatch):
+    """Machine code that can't be saved is used all the same."""
+    import errno
+
+    from numba.core import caching
+
+    from leaguesim.compiled import kernel
+
+    def full(*_given):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(caching.IndexDataCacheFile, "save", full)
+
+    @kernel
+    def one_more(x):
+        return x + 1
+
+    assert one_more(41) == 42
