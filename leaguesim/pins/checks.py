@@ -16,12 +16,13 @@ from numpy.typing import NDArray
 from leaguesim.errors import LibraryError
 from leaguesim.pins import planar, spec
 from leaguesim.pins.carry import CarryLibrary
-from leaguesim.units import BOARD_M, CENTRE_BOARD, LB_KG
+from leaguesim.units import BOARD_M, CENTRE_BOARD, HEAD_PIN_TO_PIT_IN, IN_M, LB_KG
 
 Row = tuple[str, str, str, str, str, str]
 LEAGUE_MPS: Final = 7.5
 LEAGUE_KG: Final = 15.0 * LB_KG
 FIRST_CONTACT_BOARDS: Final = 5.75  # how far short of 60 ft a pocket ball meets the head pin
+DECK_BOARDS: Final = HEAD_PIN_TO_PIT_IN * IN_M / BOARD_M  # head pin to the deck's end
 OFFSETS: Final = np.arange(-1.0, 6.01, 0.05)
 FIGURES: Final = Path(__file__).parents[1] / "outside" / "pins.toml"
 
@@ -301,7 +302,6 @@ def _weaker(lib: CarryLibrary, facts: dict[str, Any]) -> list[Row]:
     standing = spec.FULL_RACK - lib.rows["mask"].astype(np.int64)
     corner = (standing & spec.mask_of(7, 10)) > 0
     mass, speed = lib.rows["ball_kg"].astype(float), lib.rows["speed_mps"].astype(float)
-    exit_board = lib.rows["exit_board"].astype(float)
     rows = []
     for name, weak, strong in (
         ("a lighter ball leaves more corner pins", mass < 6.0, mass > 6.66),
@@ -311,10 +311,12 @@ def _weaker(lib: CarryLibrary, facts: dict[str, Any]) -> list[Row]:
         rows.append(
             _row(name, fact, "more than the stronger ball", f"{a:.3f} against {b:.3f}", a > b)
         )
-    aside = np.abs(CENTRE_BOARD - 1.0 - exit_board)
+    ahead = DECK_BOARDS * np.tan(np.radians(lib.rows["entry_deg"].astype(float)))
+    straight = CENTRE_BOARD - lib.rows["offset_board"].astype(float) + ahead
+    aside = straight - lib.rows["exit_board"].astype(float)
     ok = near & np.isfinite(aside)
     a, b = float(aside[ok & (mass < 6.0)].mean()), float(aside[ok & (mass > 6.66)].mean())
-    model = f"{a:.2f} against {b:.2f} boards from board 19 at the deck's end"
+    model = f"{a:.2f} against {b:.2f} boards off the straight line at the deck's end"
     rows.append(
         _row("a lighter ball is deflected more", fact, "more than the heavier", model, a > b)
     )

@@ -1,0 +1,35 @@
+"""How long the carry library takes to load and to draw from; run by hand on a quiet machine."""
+
+import time
+
+import numpy as np
+import pytest
+
+from leaguesim.pins.carry import SHIPPED, CarryLibrary, read_library
+
+pytestmark = pytest.mark.bench
+
+
+def best_of(repeats, work):
+    times = []
+    for _ in range(repeats):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def test_the_file_loads_in_a_tenth_of_a_second():
+    seconds = best_of(5, lambda: read_library(SHIPPED))
+    print(f"load {seconds * 1e3:.1f} ms")
+    assert seconds < 0.1
+
+
+def test_a_night_of_draws_costs_under_five_milliseconds():
+    library, rng, n = CarryLibrary.load(), np.random.default_rng(0), 50_000
+    shots = rng.normal(2.2, 1.2, n), rng.normal(4.5, 1.0, n), rng.normal(7.3, 0.4, n), 6.8
+    library.draw(*shots, rng)
+    seconds = best_of(5, lambda: library.draw(*shots, rng)) / n
+    print(f"draw {seconds * 1e6:.2f} us a shot")
+    # A night of 1,000 shots has 50 ms in all; the pins' share is to stay under a tenth of it.
+    assert seconds < 5e-6
