@@ -31,7 +31,7 @@ SHIPPED: Final = Path(__file__).with_name("carry.npz")
 BUCKETS: Final = (0.2, 0.5, 1.0, 1.0)  # board and deg, where rows are dense, then sparse
 # Kernel half-widths [boards, deg, m/s, kg] where rows are dense, then where they are sparse; near
 # the best on rows held out (``learning.held_out``).
-WIDTHS: Final = (0.4, 1.8, 1.8, 1.9, 0.7, 2.5, 3.2, 2.4)
+WIDTHS: Final = (0.34, 1.5, 1.65, 1.7, 0.56, 2.5, 3.0, 2.3)
 # Dense box: |offset|, speed low and high, mass low and high; ramp of the widths outside it.
 DENSE: Final = (6.0, 5.5, 8.5, 5.4, 7.26, 1.0)
 EDGES: Final = (-20.0, 20.0, -2.0, 8.0, 2.0, 9.5, 2.7, 7.26)

@@ -311,13 +311,27 @@ def _weaker(lib: CarryLibrary, facts: dict[str, Any]) -> list[Row]:
         rows.append(
             _row(name, fact, "more than the stronger ball", f"{a:.3f} against {b:.3f}", a > b)
         )
-    ahead = DECK_BOARDS * np.tan(np.radians(lib.rows["entry_deg"].astype(float)))
-    straight = CENTRE_BOARD - lib.rows["offset_board"].astype(float) + ahead
-    aside = straight - lib.rows["exit_board"].astype(float)
-    ok = near & np.isfinite(aside)
-    a, b = float(aside[ok & (mass < 6.0)].mean()), float(aside[ok & (mass > 6.66)].mean())
-    model = f"{a:.2f} against {b:.2f} boards off the straight line at the deck's end"
-    rows.append(
-        _row("a lighter ball is deflected more", fact, "more than the heavier", model, a > b)
-    )
+    slope, error = deflection_slope(lib)
+    model = f"{slope:.3f} +/- {error:.3f} boards per kg"
+    expected = "fewer boards of deflection per kg: below 0"
+    rows.append(_row("a lighter ball is deflected more", fact, expected, model, slope < 0.0))
     return rows
+
+
+def deflection_slope(lib: CarryLibrary) -> tuple[float, float]:
+    """Boards off the straight line at the deck's end per kg of ball, and its standard error.
+
+    Least squares over right-side hits, with offset, its square, angle and their product.
+    """
+    names = ("offset_board", "entry_deg", "speed_mps", "ball_kg", "exit_board")
+    r = {name: lib.rows[name].astype(float) for name in names}
+    offset, entry = r["offset_board"], r["entry_deg"]
+    straight = CENTRE_BOARD - offset + DECK_BOARDS * np.tan(np.radians(entry))
+    turned = straight - r["exit_board"]
+    use = (np.abs(offset - 3.0) < 1.5) & (entry > 1.0) & (r["speed_mps"] > 5.0)
+    use &= np.isfinite(turned)
+    b, a = offset[use], entry[use]
+    table = np.column_stack([r["ball_kg"][use], np.ones_like(b), b, b * b, a, a * b])
+    slopes, rest = np.linalg.lstsq(table, turned[use], rcond=None)[:2]
+    error = np.sqrt(float(rest[0]) / len(table) * np.linalg.inv(table.T @ table)[0, 0])
+    return float(slopes[0]), float(error)

@@ -17,16 +17,17 @@ from leaguesim.pins.spec import FULL_RACK
 
 @dataclass(frozen=True)
 class HeldOut:
-    """Scores on held-out rows; ``excess`` is the part of the strike score that is not pure chance.
+    """Scores on held-out rows.
 
-    ``strike_brier`` mean squared error of the strike rate; ``pins_rms`` of the mean pins down;
-    ``floor`` what a perfect forecast would score, estimated as mean p (1 - p).
+    ``strike_brier`` mean squared error of the strike rate against struck or not; ``own_brier`` what
+    the forecast expects of itself, mean p (1 - p), equal to it if calibrated; ``pins_rms`` root mean
+    square error of the expected pins down. Most of each is chance that no forecast can remove.
     """
 
     rows: int
     strike_brier: float
     pins_rms: float
-    floor: float
+    own_brier: float
 
 
 def held_out(
