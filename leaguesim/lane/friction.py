@@ -42,7 +42,7 @@ _TINY_M: Final = 1e-15
 DRAG_FILM_MAX: Final = 256.0  # effective film k_s h [units]
 FILM_STEP: Final = 0.25  # both tables, so that a kernel scales a film once [units]
 SLIP_MAX: Final = 12.0  # [m/s]
-SLIP_STEP: Final = 0.25
+SLIP_STEP: Final = 0.2
 BARE_FILM_MAX: Final = 128.0
 
 
