@@ -9,7 +9,7 @@ import pytest
 
 pytest.importorskip("mujoco", reason="the extra 'pins' (mujoco) is not installed")
 
-from leaguesim.pins import build
+from leaguesim.pins import build, rigid_checks
 from leaguesim.pins.carry import CarryLibrary
 from leaguesim.pins.rigid import RigidDeck, RigidSettings
 
@@ -37,3 +37,9 @@ def test_fresh_pocket_shots_agree_with_the_librarys_strike_rate():
     rate, se = library.strike_rate(offset, angle, 7.2, 6.5)
     spread = np.hypot((rate * (1 - rate)).sum() ** 0.5 / n, se.mean() / 3.0)
     assert abs(struck - rate.mean()) < 3.5 * spread
+
+
+def test_half_the_step_gives_the_same_mean_pins():
+    coarse, fine, error = rigid_checks.step_convergence(RigidSettings(), 150, 21)
+    assert error < 0.2
+    assert abs(coarse - fine) < 3.5 * error
