@@ -27,6 +27,68 @@ def _meet(dx: float, dy: float, du: float, dv: float, reach: float) -> float:
 
 
 @kernel
+def _next_event(
+    pos: np.ndarray, vel: np.ndarray, live: np.ndarray, went: np.ndarray,
+    travel: float, r_ball: float, r_pin: float,
+) -> tuple[float, int, int]:  # fmt: skip
+    """Time to the next event, the disc it happens to, and what it meets.
+
+    The third is another disc, -2 for a kickback or -3 for leaving (pit, gutter, lying down).
+    """
+    best = np.inf
+    first, second = -1, -1
+    for i in range(11):
+        if live[i] == 0:
+            continue
+        ui, vi = vel[i, 0], vel[i, 1]
+        if ui != 0.0 or vi != 0.0:
+            if i != BALL and vi != 0.0:
+                wall = (WALL_M - r_pin) if vi > 0.0 else -(WALL_M - r_pin)
+                t = (wall - pos[i, 1]) / vi
+                if 0.0 <= t < best:
+                    best, first, second = t, i, -2
+            elif i == BALL and vi != 0.0:
+                t = ((EDGE_M if vi > 0.0 else -EDGE_M) - pos[i, 1]) / vi
+                if 0.0 <= t < best:
+                    best, first, second = t, i, -3
+            if ui != 0.0:
+                t = ((PIT_M if ui > 0.0 else -0.6) - pos[i, 0]) / ui
+                if 0.0 <= t < best:
+                    best, first, second = t, i, -3
+            if i != BALL:
+                t = (travel - went[i]) / np.sqrt(ui * ui + vi * vi)
+                if t < best:
+                    best, first, second = max(t, 0.0), i, -3
+        for j in range(i + 1, 11):
+            if live[j] == 0:
+                continue
+            du, dv = vel[j, 0] - ui, vel[j, 1] - vi
+            if du == 0.0 and dv == 0.0:
+                continue
+            reach = r_pin + (r_ball if j == BALL else r_pin)
+            t = _meet(pos[j, 0] - pos[i, 0], pos[j, 1] - pos[i, 1], du, dv, reach)
+            if t < best:
+                best, first, second = t, i, j
+    return best, first, second
+
+
+@kernel
+def _impact(
+    pos: np.ndarray, vel: np.ndarray, first: int, second: int, m_pin: float, other: float, e: float
+) -> None:
+    """Exchange the normal impulse of pin ``first`` and disc ``second`` of mass ``other``."""
+    dx, dy = pos[second, 0] - pos[first, 0], pos[second, 1] - pos[first, 1]
+    size = np.sqrt(dx * dx + dy * dy)
+    dx, dy = dx / size, dy / size
+    closing = (vel[second, 0] - vel[first, 0]) * dx + (vel[second, 1] - vel[first, 1]) * dy
+    push = -(1.0 + e) * closing * m_pin * other / (m_pin + other)
+    vel[first, 0] -= push / m_pin * dx
+    vel[first, 1] -= push / m_pin * dy
+    vel[second, 0] += push / other * dx
+    vel[second, 1] += push / other * dy
+
+
+@kernel
 def one_shot(
     offset: float,
     entry: float,
@@ -66,40 +128,7 @@ def one_shot(
         return 0
     down = 0
     for _ in range(EVENTS):
-        best = np.inf
-        first, second = -1, -1
-        for i in range(11):
-            if live[i] == 0:
-                continue
-            ui, vi = vel[i, 0], vel[i, 1]
-            if ui != 0.0 or vi != 0.0:
-                if i != BALL and vi != 0.0:
-                    wall = (WALL_M - r_pin) if vi > 0.0 else -(WALL_M - r_pin)
-                    t = (wall - pos[i, 1]) / vi
-                    if 0.0 <= t < best:
-                        best, first, second = t, i, -2
-                elif i == BALL and vi != 0.0:
-                    t = ((EDGE_M if vi > 0.0 else -EDGE_M) - pos[i, 1]) / vi
-                    if 0.0 <= t < best:
-                        best, first, second = t, i, -3
-                if ui != 0.0:
-                    t = ((PIT_M if ui > 0.0 else -0.6) - pos[i, 0]) / ui
-                    if 0.0 <= t < best:
-                        best, first, second = t, i, -3
-                if i != BALL:
-                    t = (travel - went[i]) / np.sqrt(ui * ui + vi * vi)
-                    if t < best:
-                        best, first, second = max(t, 0.0), i, -3
-            for j in range(i + 1, 11):
-                if live[j] == 0:
-                    continue
-                du, dv = vel[j, 0] - ui, vel[j, 1] - vi
-                if du == 0.0 and dv == 0.0:
-                    continue
-                reach = r_pin + (r_ball if j == BALL else r_pin)
-                t = _meet(pos[j, 0] - pos[i, 0], pos[j, 1] - pos[i, 1], du, dv, reach)
-                if t < best:
-                    best, first, second = t, i, j
+        best, first, second = _next_event(pos, vel, live, went, travel, r_ball, r_pin)
         if first < 0:
             break
         for i in range(11):
@@ -114,17 +143,8 @@ def one_shot(
         if second == -2:
             vel[first, 1] *= -kickback
             continue
-        dx, dy = pos[second, 0] - pos[first, 0], pos[second, 1] - pos[first, 1]
-        size = np.sqrt(dx * dx + dy * dy)
-        dx, dy = dx / size, dy / size
         other = mass if second == BALL else m_pin
-        e = e_ball if second == BALL else e_pin
-        closing = (vel[second, 0] - vel[first, 0]) * dx + (vel[second, 1] - vel[first, 1]) * dy
-        push = -(1.0 + e) * closing * m_pin * other / (m_pin + other)
-        vel[first, 0] -= push / m_pin * dx
-        vel[first, 1] -= push / m_pin * dy
-        vel[second, 0] += push / other * dx
-        vel[second, 1] += push / other * dy
+        _impact(pos, vel, first, second, m_pin, other, e_ball if second == BALL else e_pin)
         for i in (first, second):
             if i != BALL:
                 if vel[i, 0] ** 2 + vel[i, 1] ** 2 > topple * topple:
