@@ -164,7 +164,7 @@ def _window(lib: CarryLibrary, facts: dict[str, Any]) -> list[Row]:
         share = min(zone) / float(curve.max())
         expected = f"at least {fact['share_of_best']:.0%} of the best rate on boards 17 and 18"
         agrees = share >= fact["share_of_best"]
-        rows.append(_row(f"good zone at {angle:g} deg", fact, expected, f"{share:.0%}", agrees))
+        rows.append(_row(f"good zone at {angle:g} deg", fact, expected, f"{share:.1%}", agrees))
     for key, name in (("window", "window widens"), ("window_head_on", "window, 0 against 2 deg")):
         fact = facts[key]
         areas = [right_side_area(strike_curve(lib, angle)) for angle in fact["entry_deg"]]
