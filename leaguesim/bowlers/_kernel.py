@@ -101,7 +101,8 @@ def explore(
             speed[i], rim[i], rotation[i], angle[i], board[i], inertia, track, out,
         )  # fmt: skip
         if status != ARRIVED:
-            arrival[i, :] = math.nan
+            for k in range(5):
+                arrival[i, k] = math.nan
             value[i, STRIKE] = 0.0
             value[i, FIRST] = 0.0
             value[i, SPARE] = clear[1023]
@@ -111,7 +112,10 @@ def explore(
         arrival[i, 1] = math.degrees(out[1])
         arrival[i, 2] = out[2]
         arrival[i, 3] = out[4]
-        arrival[i, 4] = track[:60].min()
+        outermost = track[0]
+        for row in range(1, 60):
+            outermost = min(outermost, track[row])
+        arrival[i, 4] = outermost
         n = outcome_law(lib, arrival[i, 0], arrival[i, 1], out[2], mass, masks, weights)
         rack_value(masks, weights, n, clear, more, value[i])
 
@@ -141,8 +145,12 @@ def choose_aims(
                 best = total
                 aim[i] = t
         t = aim[i]
-        chance[i, :] = 0.0
+        for j in range(11):
+            chance[i, j] = 0.0
         for q in range(low[t], high[t]):
             for j in range(1, 11):
                 chance[i, j] += weights[t, q] * law[i, q, j]
-        chance[i, 0] = max(0.0, 1.0 - chance[i, 1:].sum())
+        none = 1.0
+        for j in range(1, 11):
+            none -= chance[i, j]
+        chance[i, 0] = max(0.0, none)

@@ -25,6 +25,9 @@ Array = NDArray[np.float64]
 BOARD_STEP = 1.5
 ANGLES_DEG = np.arange(-5.5, 2.75, 0.25)
 ARROWS_FT = 15.0
+POCKET_AIM = (1.0, 4.5)  # boards to the own side of the head pin that a line may aim at
+OUTERMOST_BOARD = 3.0  # nearest to the gutter that a line may mean to go
+UNTAUGHT = 1000.0
 SHORTLIST = 8
 TRIALS = 128  # errors thrown at each line of the shortlist
 TOLD_TRIALS = (
@@ -140,6 +143,16 @@ def _blur(value: Array, angle_sd: float, step: float) -> Array:
     return out
 
 
+def sensible(arrival: Array) -> NDArray[np.bool_]:
+    """Which of (n, 5) arrivals end a line that people are taught (common practice, no source).
+
+    It meets the own side of the head pin near the pocket and stays off the outermost boards.
+    """
+    low, high = POCKET_AIM
+    aimed = (arrival[:, 0] >= low) & (arrival[:, 0] <= high)
+    return np.asarray(aimed & (arrival[:, 4] >= OUTERMOST_BOARD))
+
+
 def find_line(
     bowler: Bowler,
     floor: Floor,
@@ -173,12 +186,14 @@ def find_line(
     for k, intent in enumerate(intents):
         if hold_ball is not None and k != hold_ball:
             continue
-        _, value = thrown(k, grid(intent, boards, angles))
+        arrival, value = thrown(k, grid(intent, boards, angles))
         sd = np.hypot(intent.angle_sd, 0.12 * intent.board_sd * DEG_RAD)
         worth = game_worth(
             _blur(value.reshape(boards.size, angles.size, 4), sd, angles[1] - angles[0])
         )
-        worth[off_lane] = -1.0
+        # Lines nobody would be taught come last: they are taken only where there is no other.
+        worth[~sensible(arrival).reshape(worth.shape)] -= UNTAUGHT
+        worth[off_lane] -= 2.0 * UNTAUGHT
         for at in np.argsort(-worth, axis=None, kind="stable")[:SHORTLIST]:
             i, j = divmod(int(at), angles.size)
             shown.append((-float(worth[i, j]), k, float(boards[i]), float(angles[j])))
@@ -188,17 +203,18 @@ def find_line(
         _, value = thrown(k, with_errors(intents[k], board, angle, z))
         return float(game_worth(value.mean(axis=0)))
 
-    tried = sorted(
-        ((-worth_of(k, b, a), k, b, a) for _, k, b, a in sorted(shown)[:SHORTLIST]),
-        key=lambda t: t,
-    )
-    cost, k, board, angle = tried[0]
+    first = sorted(shown)[:SHORTLIST]
+    some = [t for t in first if t[0] - first[0][0] < 0.5 * UNTAUGHT]
+    cost, k, board, angle = min((-worth_of(k, b, a), k, b, a) for _, k, b, a in some)
     for db, da in REFINE:
         b, a = board + db, angle + da * DEG_RAD
         if not bowler.laydown_low_board <= b <= bowler.laydown_high_board:
             continue
         other = -worth_of(k, b, a)
-        if other < cost:
+        if (
+            other < cost
+            and sensible(thrown(k, grid(intents[k], np.array([b]), np.array([a])))[0])[0]
+        ):
             cost, board, angle = other, b, a
     intent = intents[k]
     here = grid(intent, np.array([board]), np.array([angle]))

@@ -179,6 +179,14 @@ def _second(crew: Crew, i: int, leave: int, u: float) -> int:
 
 
 @kernel
+def _copy_film(source: Array, target: Array) -> None:
+    """Copy a film cell by cell (a slice assignment would compile two seconds of error text)."""
+    for row in range(source.shape[0]):
+        for column in range(source.shape[1]):
+            target[row, column] = source[row, column]
+
+
+@kernel
 def play_nights(
     films: Array,
     mix: Array,
@@ -233,8 +241,8 @@ def play_nights(
     seen = np.empty((n, 2), np.int64)
     form = np.empty((n, 2))
     for night in range(nights):
-        film[0] = films[night % films.shape[0]]
-        film[1] = film[0]
+        _copy_film(films[night % films.shape[0]], film[0])
+        _copy_film(film[0], film[1])
         shift[:] = 0.0
         memory[:] = 0.0
         seen[:] = 0
@@ -371,5 +379,5 @@ def play_nights(
                 )
                 sampled[night, i, game] = score_slots(slots[i])
         if ends.shape[0] > 0:
-            ends[night, 0] = film[0]
-            ends[night, 1] = film[1]
+            _copy_film(film[0], ends[night, 0])
+            _copy_film(film[1], ends[night, 1])

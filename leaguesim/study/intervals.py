@@ -17,6 +17,7 @@ Ints = NDArray[np.int64]
 
 Z95 = 1.959963984540054
 RESAMPLES = 1999
+FEWEST_PAIRS = 4  # with fewer, t of one or two degrees makes an interval that says nothing
 
 
 def mean_se(total: Ints, square: Ints, nights: int) -> tuple[Array, Array]:
@@ -73,3 +74,12 @@ def people_interval(
     if share:
         return max(middle - half, 0.0), min(middle + half, 1.0)
     return middle - half, middle + half
+
+
+def told_interval(
+    values: Array, clusters: Ints, seed: int, *, share: bool = False
+) -> tuple[float, float]:
+    """``people_interval`` where at least four pairs of lanes have a value, else nan, nan."""
+    if np.unique(clusters[np.isfinite(values)]).size < FEWEST_PAIRS:
+        return math.nan, math.nan
+    return people_interval(values, clusters, seed, share=share)

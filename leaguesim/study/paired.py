@@ -28,7 +28,7 @@ from leaguesim.study.happy import (
     moved,
     norms,
 )
-from leaguesim.study.intervals import Z95, change_se, people_interval
+from leaguesim.study.intervals import Z95, change_se, told_interval
 from leaguesim.study.notes import study_notes
 from leaguesim.study.prepare import Ready, ready
 from leaguesim.study.results import CompareResult
@@ -159,7 +159,9 @@ def _result(
     pair = (at["now"], at["next"])
     measured = {k: measures(totals, c) for k, c in at.items()}
     today = measures(totals, names.index(center.today))
-    reference = np.where(np.isnan(entering), today.average, entering)
+    # Who has no entering average, or one that no accuracy reaches, is held against today's.
+    unreached = np.isin([b.bowler for b in made.order], made.unreached)
+    reference = np.where(np.isnan(entering) | unreached, today.average, entering)
     usual = norms(today, band_of(reference), limits)
     verdicts = {k: judge(m, reference, usual, limits) for k, m in measured.items()}
     pair_of = np.repeat(np.arange(len(plan.pairs)), np.diff(plan.offsets))
@@ -286,7 +288,7 @@ def _league(
     seed: int,
 ) -> dict[str, Any]:
     difference, se = _group_change(totals, pair)
-    low, high = people_interval(change, pair_of, seed)
+    low, high = told_interval(change, pair_of, seed)
     everybody = np.ones(change.size, np.bool_)
     out: dict[str, Any] = {
         "average_now": float(totals.group[pair[0], 0] / SCALE / totals.nights),
@@ -301,7 +303,7 @@ def _league(
     for side in ("now", "next"):
         happy = verdicts[side].happy
         out[f"kept_happy_{side}"] = _share(happy)
-        out[f"kept_happy_{side}_low"], out[f"kept_happy_{side}_high"] = people_interval(
+        out[f"kept_happy_{side}_low"], out[f"kept_happy_{side}_high"] = told_interval(
             happy, pair_of, seed, share=True
         )
     out |= _moves(verdicts, everybody)
@@ -328,7 +330,7 @@ def _group_tables(
         data: dict[str, list[Any]] = {name: [] for name in tables.GROUPS}
         for g in rows:
             who = grouping.members[g]
-            low, high = people_interval(change[who], pair_of[who], seed)
+            low, high = told_interval(change[who], pair_of[who], seed)
             row: dict[str, Any] = {
                 "group": grouping.names[g],
                 "bowlers": int(who.sum()),

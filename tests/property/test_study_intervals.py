@@ -8,7 +8,7 @@ from hypothesis.extra.numpy import arrays
 from scipy.stats import sem, t, ttest_rel
 
 from leaguesim.run.totals import SCALE, fixed, product
-from leaguesim.study.intervals import change_se, mean_se, people_interval
+from leaguesim.study.intervals import change_se, mean_se, people_interval, told_interval
 
 NIGHTS = st.integers(2, 40)
 SCORES = st.integers(0, 300)
@@ -142,3 +142,16 @@ def test_a_share_stays_a_share():
     assert (low, high) == (0.0, 1.0)
     wide = people_interval(values, np.array([0, 0, 1, 1]), 3)
     assert wide[0] < 0.0 < 1.0 < wide[1]
+
+
+@given(clustered)
+@settings(deadline=None, max_examples=40)
+def test_an_interval_is_told_from_four_pairs_on_and_mirrors(data):
+    values, clusters, seed = data
+    told = told_interval(values, clusters, seed)
+    if np.unique(clusters).size < 4:
+        assert np.isnan(told).all()
+    else:
+        assert told == people_interval(values, clusters, seed)
+        back = told_interval(-values, clusters, seed)
+        assert told == (-back[1], -back[0])
