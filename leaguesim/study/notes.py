@@ -7,6 +7,13 @@ from collections.abc import Sequence
 
 from leaguesim.study.prepare import Ready
 
+LANE_ALWAYS = (
+    "Friction constants are calibrated to published facts about ball paths; they were not measured on "
+    "your lanes. A different cover, cleaner or age of surface moves every line.",
+    "Axis rotation is the least known thing about a bowler: lines are shown for the middle of the "
+    "wide range stated in the style.",
+    "All lanes of the center are taken as equal: same surface, same oil, no machine error.",
+)
 ALWAYS = (
     "Friction constants are calibrated to published facts about ball paths; they were not measured on "
     "your lanes. A different cover, cleaner or age of surface moves every line, mostly under both "
@@ -20,17 +27,15 @@ ALWAYS = (
     "settle: the weeks of getting used to a new condition are not shown.",
     "Spare balls keep the line found on the film the night starts with; the second ball's outcome is "
     "looked up by where it arrives, at league speeds and angles mixed.",
-    "All lanes of the center are taken as equal: same surface, same oil, no machine error.",
+    LANE_ALWAYS[2],
     "During a night the total film wears and is carried; what it is made of stays as it was laid.",
 )
 
 
 def study_notes(made: Ready, conditions: Sequence[str]) -> list[str]:
     """Notes on a study of some of a center's conditions."""
-    notes = list(ALWAYS)
     center = made.center
-    if center.invented:
-        notes.insert(0, f"{center.name} is invented: its people, oils and conditions are nobody's.")
+    notes = [*_invented(made), *ALWAYS]
     drawn = sum(1 for r in center.roster if r.average is None)
     tied = len(center.roster) - drawn
     if tied:
@@ -47,11 +52,28 @@ def study_notes(made: Ready, conditions: Sequence[str]) -> list[str]:
     if made.unreached:
         notes.append(
             "The model meets these entering averages only to 2 pins or worse: "
-            + ", ".join(sorted(made.unreached))
+            + ", ".join(sorted(made.unreached)).removesuffix(".")
             + "."
         )
+    return notes + _condition_notes(made, conditions)
+
+
+def lane_notes(made: Ready, condition: str) -> list[str]:
+    """Notes on a look at one condition: nothing about averages, nights or intervals."""
+    return [*_invented(made), *LANE_ALWAYS, *_condition_notes(made, [condition])]
+
+
+def _invented(made: Ready) -> list[str]:
+    name = made.center.name
+    if not made.center.invented:
+        return []
+    return [f"{name} is invented: its people, oils and conditions are nobody's."]
+
+
+def _condition_notes(made: Ready, conditions: Sequence[str]) -> list[str]:
+    notes: list[str] = []
     for name in dict.fromkeys(conditions):
-        condition = center.conditions[name]
+        condition = made.center.conditions[name]
         if condition.after is not None and condition.after.games_per_lane:
             notes.append(
                 f"{name}: before the league, {condition.after.games_per_lane} games a lane are played "

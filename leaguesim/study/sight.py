@@ -23,7 +23,7 @@ from leaguesim.play.earlier import start_of
 from leaguesim.play.setting import Setting
 from leaguesim.run.rounds import Progress, quiet
 from leaguesim.streams import check_seed, new_seed
-from leaguesim.study.notes import study_notes
+from leaguesim.study.notes import lane_notes
 from leaguesim.study.prepare import Ready, ready
 from leaguesim.study.results import LaneLook, LaneResult
 from leaguesim.units import BOARD_M, BOARDS, CELLS_FT, DEG_RAD, FT_M, UNIT_M
@@ -60,7 +60,7 @@ def look(
     seed = new_seed() if seed is None else check_seed(seed)
     with ready(center, seed, workers=1, tie=False, progress=progress) as made:
         seen = look_at(made, condition, None)
-        return LaneResult(center.name, center.invented, seen, study_notes(made, [condition]))
+        return LaneResult(center.name, center.invented, seen, lane_notes(made, condition))
 
 
 def look_at(made: Ready, condition: str, setting: Setting | None) -> LaneLook:
