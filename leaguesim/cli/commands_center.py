@@ -53,7 +53,7 @@ def check(
         out_json(schemas())
         return
     if folder is None:
-        raise InputError("check: the center's folder is missing (see leaguesim check --help)")
+        raise InputError("check: name the center's folder (see leaguesim check --help)")
     faults: list[str] = []
     try:
         center = read(folder)

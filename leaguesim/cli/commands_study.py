@@ -91,7 +91,8 @@ def demo(
 
     center = read(demo_center())
     place = _place(out, force, json, "demo")
-    _compare(center, demo_pair(center), seed, nights, workers, place, json, quiet)
+    why = f"the demo plays {DEMO_NIGHTS} nights" if nights == DEMO_NIGHTS else None
+    _compare(center, demo_pair(center), seed, nights, workers, place, json, quiet, why)
 
 
 def demo_pair(center: "Center") -> tuple[str, str]:
@@ -162,7 +163,9 @@ def _compare(
     place: "OutputFolder | None",
     json: bool,
     quiet: bool,
+    why: str | None = None,
 ) -> None:
+    """Simulate and report; ``why`` says why it stopped where the command chose the nights."""
     from leaguesim.study import compare as study
 
     started = datetime.now(UTC)
@@ -180,6 +183,8 @@ def _compare(
             workers=workers,
             progress=show,
         )
+        if why is not None:
+            result = replace(result, stopped_because=why)
         if place is not None:
             show(0, 0, "drawing the page")
         if seed is None and not quiet:

@@ -3,12 +3,19 @@
 Does not check anything itself.
 """
 
+from collections.abc import Sequence
 from dataclasses import asdict
+from typing import TYPE_CHECKING
 
 import typer
 
 from leaguesim.cli.options import Debug, Json, Quiet
-from leaguesim.cli.talk import out_console, out_json
+from leaguesim.cli.talk import out_console, out_json, tell_compiling
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+    from leaguesim.outside.check import Check
 
 VALIDATE_SCHEMA = "leaguesim.validate/1"
 VALIDATE_HELP = "\b\nExamples:\n  leaguesim validate\n  leaguesim validate --json"
@@ -21,24 +28,45 @@ def validate(json: Json = False, quiet: Quiet = False, debug: Debug = False) -> 
     """
     from leaguesim.outside.validate import all_checks
 
+    if not quiet:
+        tell_compiling()
     checks = all_checks()
     if json:
         out_json({"schema": VALIDATE_SCHEMA, "checks": [asdict(check) for check in checks]})
         return
-    from rich import box
-    from rich.table import Table
-    from rich.text import Text
-
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
-    for name in ("check", "expected", "model", "use", ""):
-        table.add_column(Text(name), overflow="fold")
-    for check in checks:
-        cells = (check.name, check.expected, check.model, check.use, check.verdict)
-        table.add_row(*(Text(cell) for cell in cells))
-    out_console().print(table)
+    console = out_console()
+    missed = [check for check in checks if check.verdict == "miss"]
     evidence = [check for check in checks if check.use == "check"]
     passed = sum(check.verdict == "pass" for check in evidence)
     typer.echo(
         f"{passed} of {len(evidence)} checks pass; {len(checks) - len(evidence)} more rows were "
-        "fitted to and are no evidence. Sources: leaguesim validate --json"
+        "fitted to\nand are no evidence. Sources: leaguesim validate --json"
     )
+    if missed:
+        console.print(_table("Misses", missed, whole=True))
+    for room, rows in by_room(checks).items():
+        console.print(_table(room, rows))
+
+
+def by_room(checks: "Sequence[Check]") -> "dict[str, list[Check]]":
+    """Rows under the word before the colon of their names, in order of first appearance."""
+    rooms: dict[str, list[Check]] = {}
+    for check in checks:
+        rooms.setdefault(check.name.partition(":")[0], []).append(check)
+    return rooms
+
+
+def _table(title: str, checks: "Sequence[Check]", *, whole: bool = False) -> "Table":
+    """A table of rows; their room is the title, so their names go without unless ``whole``."""
+    from rich import box
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
+    for name in ("check", "expected", "model", "use", ""):
+        table.add_column(Text(name), overflow="fold")
+    for check in checks:
+        name = check.name if whole else check.name.partition(":")[2].strip() or check.name
+        cells = (name, check.expected, check.model, check.use, check.verdict)
+        table.add_row(*(Text(cell) for cell in cells))
+    return table

@@ -5,19 +5,23 @@
 """
 
 import os
+import re
 import sys
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from difflib import get_close_matches
 
+from leaguesim.cli.options import WHOLE_NUMBERS
 from leaguesim.cli.talk import say
 from leaguesim.errors import LeaguesimError, ProfileError
 
 OUR_FAULT = 1
 INPUT_WRONG = 2
 INTERRUPTED = 130
+CLOSE = 0.75  # likeness of an option that is worth suggesting
 
 
-def guarded(work: Callable[[], int | None], *, debug: bool) -> int:
+def guarded(work: Callable[[], int | None], *, debug: bool, words: Sequence[str] = ()) -> int:
     """Run a command and turn whatever happens into an exit code."""
     try:
         code = work() or 0
@@ -31,29 +35,59 @@ def guarded(work: Callable[[], int | None], *, debug: bool) -> int:
     except KeyboardInterrupt:
         code = INTERRUPTED
     except Exception as error:  # the last door: whatever it is must end in one line
-        return _explain(error, debug)
+        return _explain(error, debug, words)
     if code == INTERRUPTED:
         say("leaguesim: interrupted; nothing was written")
     return code
 
 
-def _explain(error: Exception, debug: bool) -> int:
+def _explain(error: Exception, debug: bool, words: Sequence[str]) -> int:
     if isinstance(error, LeaguesimError):
         if debug:
             traceback.print_exception(error)
+        error = _innermost(error)
         lines = error.faults if isinstance(error, ProfileError) else [str(error)]
         for line in lines:
             say(f"leaguesim: {line}")
         return error.exit_code
     usage = getattr(error, "format_message", None)
     if callable(usage):  # a wrong option or argument
-        say(f"leaguesim: {_one_line(str(usage()))} {_help_for(error)}")
+        say(f"leaguesim: {plain_usage(_one_line(str(usage())), words)} {_help_for(error)}")
         return INPUT_WRONG
     if debug:
         traceback.print_exception(error)
     name = type(error).__name__
     say(f"leaguesim: our fault, not yours: {name}: {_one_line(str(error))} (--debug shows where)")
     return OUR_FAULT
+
+
+def _innermost(error: LeaguesimError) -> LeaguesimError:
+    """The failure that another of ours merely quotes, so that nothing is said twice."""
+    cause = error.__cause__
+    if isinstance(cause, LeaguesimError) and str(error).endswith(str(cause)):
+        return _innermost(cause)
+    return error
+
+
+def plain_usage(message: str, words: Sequence[str] = ()) -> str:
+    """A wrong option in our words: numbers as elsewhere, no suggestions that are nowhere near.
+
+    >>> plain_usage("No such option: --zebra (Possible options: --debug, --seed)")
+    'No such option: --zebra'
+    """
+    number = re.search(r"'(--\w+)'.*valid integer", message)
+    if number and number[1] in WHOLE_NUMBERS:
+        name = number[1]
+        line = f"{name}: a whole number {WHOLE_NUMBERS[name]} is needed"
+        given = re.search(rf"\0{name}[=\0]([^\0]*)", "\0" + "\0".join(words))
+        return f"{line}, got {given[1]}" if given else line
+    hint = re.search(r"\s*(\(Possible options: ([^)]*)\)|Did you mean ([^?]*)\?)", message)
+    wrong = re.search(r"(--?[\w-]+)", message)
+    if hint and wrong:
+        offered = re.findall(r"--?[\w-]+", hint[0])
+        if not get_close_matches(wrong[1], offered, n=1, cutoff=CLOSE):
+            return message.replace(hint[0], "")
+    return message
 
 
 def _help_for(error: Exception) -> str:

@@ -70,14 +70,14 @@ app.command(epilog=commands_validate.VALIDATE_HELP)(commands_validate.validate)
 
 def main(arguments: list[str] | None = None) -> int:
     """Run one command line and return its exit code."""
-    words = sys.argv[1:] if arguments is None else arguments
+    words = (sys.argv[1:] if arguments is None else arguments) or ["--help"]
     command = get_command(app)
 
     def work() -> int | None:
         code = command.main(args=list(words), prog_name="leaguesim", standalone_mode=False)
         return code if isinstance(code, int) else None
 
-    return guarded(work, debug="--debug" in words)
+    return guarded(work, debug="--debug" in words, words=words)
 
 
 def run() -> None:

@@ -14,16 +14,19 @@ from leaguesim.errors import InputError
 SEED_TOP = 2**64 - 1
 
 MAX_WORKERS = 64
+WHOLE_NUMBERS = {
+    "--seed": "from 0 to 2**64 - 1",
+    "--nights": "of 1 or more",
+    "--workers": f"from 1 to {MAX_WORKERS}",
+}
 
 
-def _within(
-    name: str, low: int, high: int | None, words: str
-) -> Callable[[int | None], int | None]:
+def _within(name: str, low: int, high: int | None) -> Callable[[int | None], int | None]:
     """A check of one option that answers with one clear line."""
 
     def check(value: int | None) -> int | None:
         if value is not None and (value < low or (high is not None and value > high)):
-            raise InputError(f"{name}: a whole number {words} is needed, got {value}")
+            raise InputError(f"{name}: a whole number {WHOLE_NUMBERS[name]} is needed, got {value}")
         return value
 
     return check
@@ -34,7 +37,7 @@ Seed = Annotated[
     int | None,
     typer.Option(
         "--seed", metavar="N", show_default=False,
-        callback=_within("--seed", 0, SEED_TOP, "from 0 to 2**64 - 1"),
+        callback=_within("--seed", 0, SEED_TOP),
         help="Start of all chance, 0 to 2**64 - 1; the same seed gives the same bytes. "
         "Without it one is drawn and reported.",
     ),
@@ -43,7 +46,7 @@ Nights = Annotated[
     int | None,
     typer.Option(
         "--nights", metavar="N", show_default=False,
-        callback=_within("--nights", 1, None, "of 1 or more"),
+        callback=_within("--nights", 1, None),
         help="Play exactly so many league nights under each condition.",
     ),
 ]  # fmt: skip
@@ -51,7 +54,7 @@ Workers = Annotated[
     int | None,
     typer.Option(
         "--workers", metavar="N", show_default=False, envvar="LEAGUESIM_WORKERS",
-        callback=_within("--workers", 1, MAX_WORKERS, f"from 1 to {MAX_WORKERS}"),
+        callback=_within("--workers", 1, MAX_WORKERS),
         help="Threads to use, 1 to 64; never changes a result. Without it, one a core.",
     ),
 ]  # fmt: skip

@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 Progress = Callable[[int, int, str], None]
+COMPILING = "compiling the inner loops once on this machine; about a minute"
+MOST_STAGES = 3
 WIDTH = 80  # where there is no terminal to ask
 
 
@@ -36,14 +38,39 @@ def out_console() -> "Console":
     return Console(file=sys.stdout, width=None if terminal else WIDTH, highlight=False, emoji=False)
 
 
+def tell_compiling() -> None:
+    """Warn of the one slow start: nothing is compiled yet on this machine."""
+    from leaguesim.compiled import cache_folder
+
+    folder = cache_folder()
+    if folder is not None and next(folder.rglob("*.nbi"), None) is None:
+        say(COMPILING)
+
+
+def _stage_lines() -> Progress:
+    """The first stages as lines, for a log that has no room for a bar."""
+    seen: set[str] = set()
+
+    def show(_done: int, _total: int, what: str) -> None:
+        if what not in seen and len(seen) < MOST_STAGES:
+            seen.add(what)
+            say(f"{what} ...")
+
+    return show
+
+
 @contextmanager
 def progress(quiet: bool) -> Iterator[Progress]:
-    """A bar with the time left on standard error; nothing in a pipe or with --quiet.
+    """A bar with the time left on standard error; a few lines in a pipe, nothing with --quiet.
 
     Yields the function that studies call with (done, total, what); total 0 means it can't be told.
     """
-    if quiet or not sys.stderr.isatty():
+    if quiet:
         yield lambda _done, _total, _what: None
+        return
+    tell_compiling()
+    if not sys.stderr.isatty():
+        yield _stage_lines()
         return
     from rich.console import Console
     from rich.progress import BarColumn, TaskProgressColumn, TextColumn, TimeRemainingColumn

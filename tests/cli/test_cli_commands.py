@@ -88,7 +88,7 @@ def test_check_schema_is_json():
         (["--nights", "0"], "--nights: a whole number of 1 or more is needed, got 0"),
         (["--seed", "-1"], "--seed: a whole number from 0 to 2**64 - 1 is needed, got -1"),
         (["--seed", str(2**64)], "from 0 to 2**64 - 1"),
-        (["--nights", "many"], "--nights"),
+        (["--nights", "many"], "--nights: a whole number of 1 or more is needed, got many"),
         (["--nigths", "3"], "--nights"),
     ],
 )
@@ -101,6 +101,11 @@ def test_missing_things_are_one_line(center, pair, tmp_path):
     one_line(call("compare", str(center), "--now", pair[1]), 2, "--next")
     one_line(call("compare"), 2, "DIR")
     one_line(call("compair"), 2, "compair")
+    one_line(call("check"), 2, "name the center's folder")
+    far = call("compare", "--zebra")
+    one_line(far, 2, "--zebra")
+    assert "Possible" not in far.stderr
+    assert "Did you mean" not in far.stderr
     wrong = call("compare", str(center), "--now", "nope", "--next", pair[3], "--json")
     one_line(wrong, 2, "nope", pair[3])
 
@@ -108,6 +113,8 @@ def test_missing_things_are_one_line(center, pair, tmp_path):
 def test_output_place_is_checked_before_the_work(center, pair, tmp_path):
     (tmp_path / "mine.txt").write_text("keep")
     one_line(call("compare", str(center), *pair, "--out", str(tmp_path)), 2, "not empty")
+    twice = call("compare", str(center), *pair, "--out", str(tmp_path)).stderr
+    assert twice.count(str(tmp_path)) == 1
     forced = call("compare", str(center), *pair, "--out", str(tmp_path), "--force")
     one_line(forced, 2, "mine.txt")
     one_line(call("compare", str(center), *pair, "--out", str(tmp_path / "mine.txt")), 2, "file")
@@ -163,7 +170,7 @@ def test_lane_writes_a_page_and_a_table(center, pair, tmp_path):
 
 @pytest.mark.slow
 def test_validate_prints_only_json_and_counts_misses_as_results():
-    done = call("validate", "--json")
+    done = call("validate", "--json", "--quiet")
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
     checks = json.loads(done.stdout)["checks"]
@@ -188,7 +195,10 @@ def test_interrupted_in_the_middle_leaves_nothing(center, pair, tmp_path):
     out, err = running.communicate(timeout=120)
     assert running.returncode == 130, err
     assert out == ""
-    assert err.splitlines() == ["leaguesim: interrupted; nothing was written"]
+    *before, last = err.splitlines()
+    assert last == "leaguesim: interrupted; nothing was written"
+    assert len(before) <= 4  # compiling, and the first three stages
+    assert all(line.endswith(" ...") or line.startswith("compiling") for line in before)
     assert list(tmp_path.iterdir()) == []
 
 
@@ -261,3 +271,29 @@ def test_help_names_exit_codes_and_examples():
     assert re.search(r"Exit codes: 0 fine, 1 our fault, 2 the input is wrong", done.stdout)
     assert "leaguesim compare my-center --now" in done.stdout
     assert max(map(len, done.stdout.splitlines())) <= 80
+
+
+def test_no_words_at_all_give_the_help():
+    bare, asked = call(), call("--help")
+    assert bare.returncode in (0, 2)
+    assert bare.stdout == asked.stdout
+    assert len(bare.stdout.splitlines()) > 20
+    assert bare.stderr == ""
+
+
+def test_a_cold_cache_is_announced_unless_quiet(monkeypatch, tmp_path, capsys):
+    import leaguesim.compiled
+    from leaguesim.cli.talk import COMPILING, progress
+
+    monkeypatch.setattr(leaguesim.compiled, "cache_folder", lambda: tmp_path)
+    with progress(False) as show:
+        for what in ("a", "a", "b", "c", "d"):
+            show(0, 0, what)
+    assert capsys.readouterr().err.splitlines() == [COMPILING, "a ...", "b ...", "c ..."]
+    with progress(True) as show:
+        show(0, 0, "a")
+    assert capsys.readouterr().err == ""
+    (tmp_path / "kernel.nbi").write_bytes(b"x")
+    with progress(False):
+        pass
+    assert capsys.readouterr().err == ""
