@@ -134,10 +134,10 @@ ARRIVALS: dict[str, Column] = {
     "speed_mph": Column("float64", "mph", "speed at the pins"),
     "offset_board": Column("float64", "board", "centre from head pin, toward own edge"),
     "outside_miss_board": Column(
-        "float64", "board", "where a 1-board miss to the outside ends, from the line's end"
+        "float64", "board", "end of a ball a board wide at the arrows, outside, from the line's end"
     ),
     "inside_miss_board": Column(
-        "float64", "board", "where a 1-board miss to the inside ends, from the line's end"
+        "float64", "board", "end of a ball a board wide at the arrows, inside, from the line's end"
     ),
 }
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import altair as alt
 
 from leaguesim.report.figures import Figure, Rows, specification
-from leaguesim.report.texts import known
+from leaguesim.report.texts import TOO_FEW, known
 from leaguesim.report.theme import (
     ALL,
     INK,
@@ -126,12 +126,14 @@ def group_changes(result: "CompareResult") -> Figure:
                     "change": rounded(r["change"]),
                     "low": rounded(r["change_low"]),
                     "high": rounded(r["change_high"]),
+                    "note": "" if known(r["change_low"]) and known(r["change_high"]) else TOO_FEW,
                     "order": len(rows),
                 }
             )
     about = (
         "Styles, hands and average bands, number of bowlers in brackets; bars are 95 % intervals "
-        "for people like these, wider than the luck left in the simulation."
+        "for people like these, wider than the luck left in the simulation. A faint mark without a "
+        "bar plays on too few pairs of lanes to tell."
     )
     base = alt.Chart(alt.NamedData("groups"))
     y = alt.Y(
@@ -148,7 +150,13 @@ def group_changes(result: "CompareResult") -> Figure:
     bars = base.mark_rule(color=INK, strokeWidth=2, aria=False).encode(
         x=alt.X("low:Q", title="change of average, pins"), x2=alt.X2("high:Q"), y=y, opacity=faded
     )
+    few = (
+        base.transform_filter("datum.note != ''")
+        .mark_text(align="left", dx=9, fontStyle="italic", aria=False)
+        .encode(x=alt.X("change:Q"), y=y, text=alt.Text("note:N"))
+    )
     marks = base.mark_point(size=70, filled=True, color=NEXT_COLOUR, aria=False).encode(
+        fillOpacity=alt.condition("datum.note == ''", alt.value(1), alt.value(0.2)),
         x=alt.X("change:Q"), y=y, opacity=faded,
         shape=alt.Shape("kind:N", title="by", scale=alt.Scale(**kinds)),
         tooltip=[
@@ -156,9 +164,10 @@ def group_changes(result: "CompareResult") -> Figure:
             alt.Tooltip("change:Q", title="change, pins", format="+.1f"),
             alt.Tooltip("low:Q", title="95 % from, pins", format="+.1f"),
             alt.Tooltip("high:Q", title="95 % to, pins", format="+.1f"),
+            alt.Tooltip("note:N", title="interval"),
         ],
     )  # fmt: skip
-    chart = alt.layer(zero_line(), bars, marks)
+    chart = alt.layer(zero_line(), bars, marks, few)
     data = {"groups": rows, "zero": [{"z": 0}]}
     return Figure(
         "groups",

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 BOARD_TICKS = [1, 5, 10, 15, 20, 25, 30, 35, 39]
 FEET_TICKS = [0, 10, 15, 20, 30, 40, 50, 60]
 PATH_STEP_FT = 2.0
+FILM_TOP_UNITS = 80.0  # one colour scale on every page; thicker film takes the last colour
 HEIGHT = 260
 
 
@@ -218,17 +219,17 @@ def _mark(when: str) -> str:
 
 
 def film_map(
-    look: "LaneLook", when: str, looks: Sequence[GroupLook], cells: Rows, paths: Rows, top: float
+    look: "LaneLook", when: str, looks: Sequence[GroupLook], cells: Rows, paths: Rows
 ) -> Figure:
     """Film of one condition with the fans of ball paths."""
     about = (
         f"Oil film of {look.title or look.condition}, {look.volume_ml:.1f} mL to "
         f"{look.length_ft:.0f} ft, with the line of each style, left-handers dashed. Pick a style "
-        "to see its misses: thin lines are balls released a board to either side and usual misses."
+        "to see its misses: thin lines are balls a board wide at the arrows to either side and usual misses."
     )
     fill = alt.Fill(
         "film_units:Q",
-        scale=alt.Scale(scheme=FILM_SCHEME, domain=[0, top]),
+        scale=alt.Scale(scheme=FILM_SCHEME, domain=[0, FILM_TOP_UNITS], clamp=True),
         legend=_gradient("film, units"),
     )
     words = [

@@ -17,7 +17,8 @@ from leaguesim.report.document import (
 )
 from leaguesim.report.figures import Drawn, draw, gallery, unchecked, warm_up
 from leaguesim.report.markup import Markup, bullets, join, table, tag
-from leaguesim.report.texts import ALWAYS_UNKNOWN, CAUTIONS, number, signed
+from leaguesim.report.people import look_for_people
+from leaguesim.report.texts import CAUTIONS, number, ratio_headline, signed
 from leaguesim.report.theme import group_looks
 
 if TYPE_CHECKING:
@@ -40,7 +41,7 @@ def lane_page(result: "LaneResult") -> str:
     ----------
     result : what ``study.look`` returned
     """
-    look = result.look
+    look = look_for_people(result.look)
     warm_up()
     drawn = lane_drawn(look)
     main = join(
@@ -50,7 +51,7 @@ def lane_page(result: "LaneResult") -> str:
             picker(group_looks(look.arrivals["style"])),
             section("maps", SECTIONS["maps"], gallery(drawn)),
             section("tables", SECTIONS["tables"], ratio_table(look), arrivals_table(look)),
-            section("unknown", SECTIONS["unknown"], bullets([*result.notes, *ALWAYS_UNKNOWN])),
+            section("unknown", SECTIONS["unknown"], bullets(result.notes)),
             section("cautions", SECTIONS["cautions"], bullets(CAUTIONS)),
             section("glossary", SECTIONS["glossary"], glossary()),
             section("manifest", SECTIONS["manifest"], manifest_block(result.manifest)),
@@ -70,10 +71,10 @@ def lane_drawn(look: "LaneLook") -> list[Drawn]:
     """Film and friction maps with the fans of ball paths."""
     looks = group_looks(look.arrivals["style"])
     cells, paths = lanemaps.lane_cells(look), lanemaps.lane_paths(look)
-    film, grip = (lanemaps.top_of([look], column) for column in ("film_units", "friction"))
+    grip = lanemaps.top_of([look], "friction")
     with unchecked():
         maps = (
-            lanemaps.film_map(look, "", looks, cells, paths, film),
+            lanemaps.film_map(look, "", looks, cells, paths),
             lanemaps.friction_map(look, "", looks, cells, paths, grip),
         )
         return draw(maps)
@@ -95,7 +96,8 @@ def _answer(result: "LaneResult") -> Markup:
         "section",
         tag("p", note, class_="invented") if result.invented else None,
         tag("p", headline(result.look), class_="headline"),
-        tag("p", result.look.designation, class_="verdict"),
+        tag("p", ratio_headline(result.look), class_="verdict"),
+        tag("p", result.look.designation),
         class_="answer",
         aria_label="The answer",
     )
@@ -124,8 +126,9 @@ def arrivals_table(look: "LaneLook", when: str = "") -> Markup:
     head = [
         "style", "hand", "ball", "line, board", "at the arrows, board", "breakpoint, board",
         "breakpoint, ft", "roll starts, ft", "entry angle, degrees", "speed at the pins, mph",
-        "offset from the head pin, boards", "a board's miss outside ends, boards",
-        "a board's miss inside ends, boards",
+        "offset from the head pin, boards",
+        "a board wide at the arrows, to the outside, ends, boards",
+        "a board wide at the arrows, to the inside, ends, boards",
     ]  # fmt: skip
     rows = [
         [
@@ -139,7 +142,8 @@ def arrivals_table(look: "LaneLook", when: str = "") -> Markup:
     ]  # fmt: skip
     caption = (
         "Lines and arrivals by style; boards counted from the bowler's own edge; where a ball "
-        "released a board outside or inside ends, from where the line ends"
+        "a board wide at the arrows ends (feet unmoved), to the outside and the inside, from where "
+        "the line ends"
     )
     data = [{"style": row[0]} for row in rows]
     return table(_caption(caption, when), head, rows, numeric_from=3, row_data=data)

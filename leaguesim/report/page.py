@@ -19,14 +19,17 @@ from leaguesim.report.document import (
 from leaguesim.report.figures import Drawn, Figure, draw, gallery, unchecked, warm_up
 from leaguesim.report.lanepage import arrivals_table, ratio_table
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
+from leaguesim.report.people import for_people
 from leaguesim.report.texts import (
     ALWAYS_UNKNOWN,
     CAUTIONS,
     NOT_A_FORECAST,
     TWO_INTERVALS,
     answer,
+    close_word,
     number,
     people,
+    people_like_these,
     percent,
     signed,
     thresholds,
@@ -62,6 +65,7 @@ def compare_page(result: "CompareResult") -> str:
     result : what ``study.compare`` returned
     """
     warm_up()
+    result = for_people(result)
     change, happy, lanes = compare_drawn(result)
     main = join(
         [
@@ -135,10 +139,10 @@ def _answer(result: "CompareResult") -> Markup:
     facts = [
         _fact("League average", f"{signed(league.get('change'))} pins",
               f"{number(league.get('average_now'))} now, {number(league.get('average_next'))} next"),
-        _fact("People like these", f"{signed(low)} to {signed(high)}",
+        _fact("People like these", people_like_these(low, high),
               "95 %, other bowlers of the same kinds"),
         _fact("Kept happy", f"{percent(now)} → {percent(then)}", "our index of play, not a forecast"),
-        _fact("Lost, won back", f"{league.get('lost', 0)}, {league.get('won_back', 0)}",
+        _fact("Who moves", f"{league.get('lost') or 0} lost, {league.get('won_back') or 0} won back",
               f"of {people(len(result.bowlers))}"),
     ]  # fmt: skip
     return tag(
@@ -183,7 +187,7 @@ def _lost(result: "CompareResult") -> Markup:
     now, then = result.bowlers["kept_happy_now"], result.bowlers["kept_happy_next"]
     lost = result.bowlers[(now & ~then).fillna(False).astype(bool)].sort_values("change")
     back = result.bowlers[(~now & then).fillna(False).astype(bool)].sort_values("change")
-    head = ["bowler", "change, pins", "why", "style", "hand"]
+    head = ["bowler", "change, pins", "why", "close to a threshold", "style", "hand"]
     parts = []
     for caption, part, why in (
         ("Lost: happy now, not next", lost, "why_not_next"),
@@ -194,8 +198,10 @@ def _lost(result: "CompareResult") -> Markup:
             continue
         rows = part.to_dict("records")
         cells = [
-            [r["bowler"], signed(r["change"]), r[why] or "–", r["style"], r["hand"]] for r in rows
-        ]
+            [r["bowler"], signed(r["change"]), r[why] or "–", close_word(r["close_call"]), r["style"],
+             r["hand"]]
+            for r in rows
+        ]  # fmt: skip
         data = [{"style": str(r["style"])} for r in rows]
         parts.append(table(caption, head, cells, words_from=2, row_data=data))
     return join(parts)
@@ -203,12 +209,12 @@ def _lost(result: "CompareResult") -> Markup:
 
 def _lane_figures(result: "CompareResult", looks: Sequence[GroupLook]) -> list[Figure]:
     pair = [result.looks["now"], result.looks["next"]]
-    film, grip = lanemaps.top_of(pair, "film_units"), lanemaps.top_of(pair, "friction")
+    grip = lanemaps.top_of(pair, "friction")
     drawn: list[Figure] = []
     friction: list[Figure] = []
     for when, look in zip(("now", "next"), pair, strict=True):
         cells, paths = lanemaps.lane_cells(look), lanemaps.lane_paths(look)
-        drawn.append(lanemaps.film_map(look, when, looks, cells, paths, film))
+        drawn.append(lanemaps.film_map(look, when, looks, cells, paths))
         friction.append(lanemaps.friction_map(look, when, looks, cells, paths, grip))
     return [*drawn, lanemaps.change_map(*pair), *friction]
 
@@ -237,7 +243,7 @@ def _tables(result: "CompareResult") -> Markup:
             [
                 str(r["group"]), str(r["bowlers"]), number(r["average_now"]),
                 number(r["average_next"]), signed(r["change"]), number(r["change_se"], 2),
-                f"{signed(r['change_low'])} to {signed(r['change_high'])}",
+                people_like_these(r['change_low'], r['change_high']),
                 percent(r["strike_rate_now"], 1), percent(r["strike_rate_next"], 1),
                 percent(r["spare_rate_now"], 1), percent(r["spare_rate_next"], 1),
                 number(r["game_sd_now"]), number(r["game_sd_next"]),
@@ -254,7 +260,7 @@ def _tables(result: "CompareResult") -> Markup:
 def _bowler_table(result: "CompareResult") -> Markup:
     head = [
         "bowler", "style", "hand", "average now", "next", "change, pins",
-        "standard error", "strikes now", "next", "spares now", "next", "kept happy now", "next",
+        "standard error", "strikes now", "next", "spares now", "next", "kept happy now", "next", "close to a threshold",
     ]  # fmt: skip
     order = result.bowlers.sort_values(["change", "bowler"], kind="stable").to_dict("records")
     rows = [
@@ -264,6 +270,7 @@ def _bowler_table(result: "CompareResult") -> Markup:
             percent(r["strike_rate_now"], 1), percent(r["strike_rate_next"], 1),
             percent(r["spare_rate_now"], 1), percent(r["spare_rate_next"], 1),
             yes_no(r["kept_happy_now"]), yes_no(r["kept_happy_next"]),
+            close_word(r["close_call"]),
         ]
         for r in order
     ]  # fmt: skip

@@ -8,16 +8,20 @@ from typing import TYPE_CHECKING
 
 from rich import box
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from leaguesim.report.people import for_people, look_for_people
 from leaguesim.report.texts import (
     NOT_A_FORECAST,
+    SHORT_COMPARE,
+    SHORT_LANE,
     UNKNOWN,
     answer,
+    close_word,
     number,
     percent,
+    ratio_headline,
     signed,
     yes_no,
 )
@@ -27,17 +31,28 @@ if TYPE_CHECKING:
 
 MOST_ROWS = 10
 MOST_BOWLERS = 2 * MOST_ROWS
+MOST_REASONS = 3
+CROWDED = 9  # columns; from so many on a table stands closer
+
+COMPARE_KEY = (
+    "se: standard error, the simulation luck left in a change. happy: kept happy now → next; close: "
+    "a verdict within 2 se of a threshold. The page says which part fails."
+)
+RATIO_KEY = "Ratio: film on boards 18 to 22 over film on boards 3 to 7 of a side."
 
 LANE_KEY = (
     "line, arrow, break: board at the foul line, at the arrows and where the path is outermost, "
     "from the bowler's own edge. roll: where the ball starts to roll, ft. entry: angle at the "
-    "pins, degrees. mph: speed there. out, in: where a ball released a board outside or inside "
-    "ends, boards from the line's end."
+    "pins, degrees. mph: speed there. pins: where the ball meets them, boards from the head pin. "
+    "out, in: where a ball a board wide at the arrows ends (feet unmoved), boards from the line's end."
 )
 
 
 def _table(title: str, head: Sequence[str], rows: Iterable[Sequence[str]], words: int) -> Table:
-    table = Table(title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
+    table = Table(
+        title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False,
+        padding=(0, 1 if len(head) < CROWDED else 0, 0, 1),
+    )  # fmt: skip
     for k, name in enumerate(head):
         if k < words:
             table.add_column(Text(name), overflow="ellipsis", no_wrap=True, max_width=22)
@@ -54,6 +69,7 @@ def _say(console: Console, line: str, style: str = "") -> None:
 
 def compare_text(result: "CompareResult", console: Console) -> None:
     """Print a comparison: the answer, styles, the bowlers most affected."""
+    result = for_people(result)
     told = answer(result)
     if result.invented:
         _say(console, f"{result.center} is invented: lanes, conditioners and bowlers alike.")
@@ -65,7 +81,10 @@ def compare_text(result: "CompareResult", console: Console) -> None:
     _say(console, f"It stopped because {result.stopped_because}.")
     console.print(_style_table(result))
     console.print(_bowler_table(result))
-    _not_known(console, result.notes)
+    for line in _lost_though_better(result):
+        _say(console, line)
+    _say(console, COMPARE_KEY)
+    _not_known(console, SHORT_COMPARE)
 
 
 def _style_table(result: "CompareResult") -> Table:
@@ -77,7 +96,7 @@ def _style_table(result: "CompareResult") -> Table:
         ]
         for r in result.groups["style"].to_dict("records")
     ]  # fmt: skip
-    head = ["style", "n", "now", "next", "change", "se", "happy now", "next"]
+    head = ["style", "n", "now", "next", "change", "se", "happy now", "happy next"]
     return _table("By style, averages in pins", head, rows, 1)
 
 
@@ -87,24 +106,36 @@ def _bowler_table(result: "CompareResult") -> Table:
     shown = [*order[:MOST_ROWS], *order[-MOST_ROWS:]] if short else order
     rows = [
         [
-            str(r["bowler"]), str(r["style"]), str(r["hand"]), number(r["average_now"]),
+            str(r["bowler"]), str(r["style"]), str(r["hand"])[:1], number(r["average_now"]),
             number(r["average_next"]), signed(r["change"]), number(r["change_se"], 2),
             f"{_short(r['kept_happy_now'])} → {_short(r['kept_happy_next'])}",
+            "close" if close_word(r["close_call"]) == "close" else "",
         ]
         for r in shown
     ]  # fmt: skip
     title = "Every bowler, most hurt first"
     if short:
         title = f"The {MOST_ROWS} most hurt and the {MOST_ROWS} least, of {len(order)}"
-    head = ["bowler", "style", "hand", "now", "next", "change", "se", "happy"]
+    head = ["bowler", "style", "", "now", "next", "change", "se", "happy", ""]
     return _table(title, head, rows, 3)
 
 
+def _lost_though_better(result: "CompareResult") -> list[str]:
+    """Why somebody who gains pins is lost, a line each for the first few."""
+    table = result.bowlers
+    gone = (table["kept_happy_now"] & ~table["kept_happy_next"]).fillna(False).astype(bool)
+    rows = table[gone & (table["change"] > 0.0)].sort_values("change", ascending=False)
+    return [
+        f"{r['bowler']} gains {number(r['change'])} pins and is still lost: {r['why_not_next']}"
+        + (" (close)." if close_word(r["close_call"]) == "close" else ".")
+        for r in rows.head(MOST_REASONS).to_dict("records")
+    ]
+
+
 def _not_known(console: Console, notes: Sequence[str]) -> None:
-    if notes:
-        _say(console, "What the model does not know:")
+    _say(console, "What the model does not know (all of it on the page):")
     for note in notes:
-        console.print(Padding(Text(f"- {note}"), (0, 0, 0, 2)))
+        _say(console, f"  - {note}")
 
 
 def _short(value: object) -> str:
@@ -114,7 +145,7 @@ def _short(value: object) -> str:
 
 def lane_text(result: "LaneResult", console: Console) -> None:
     """Print one condition: film, ratios, and where each style's balls go."""
-    look = result.look
+    look = look_for_people(result.look)
     if result.invented:
         _say(console, f"{result.center} is invented: lanes, conditioners and bowlers alike.")
     _say(
@@ -123,6 +154,8 @@ def lane_text(result: "LaneResult", console: Console) -> None:
         f"{number(look.length_ft, 0)} ft.",
         "bold",
     )
+    _say(console, ratio_headline(look))
+    _say(console, RATIO_KEY)
     _say(console, look.designation)
     ratios = [
         [
@@ -140,13 +173,13 @@ def lane_text(result: "LaneResult", console: Console) -> None:
             str(r["style"]), str(r["hand"])[:1], number(r["line_board"]),
             number(r["arrow_board"]), number(r["breakpoint_board"]),
             "never" if r["roll_start_ft"] > 60.0 else number(r["roll_start_ft"], 0),
-            number(r["entry_angle"]), number(r["speed_mph"]),
+            number(r["entry_angle"]), number(r["speed_mph"]), signed(r["offset_board"]),
             signed(r["outside_miss_board"]), signed(r["inside_miss_board"]),
         ]
         for r in look.arrivals.to_dict("records")
     ]  # fmt: skip
-    head = ["style", "", "line", "arrow", "break", "roll", "entry", "mph", "out", "in"]
+    head = ["style", "", "line", "arrow", "break", "roll", "entry", "mph", "pins", "out", "in"]
     title = "Lines by style, right- and left-handed (r, l)"
     console.print(_table(title, head, arrivals, 2))
     _say(console, LANE_KEY)
-    _not_known(console, result.notes)
+    _not_known(console, SHORT_LANE)

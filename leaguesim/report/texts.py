@@ -8,9 +8,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from leaguesim.study.results import CompareResult
+    from leaguesim.study.results import CompareResult, LaneLook
 
 NOTICE_PINS = 1.0  # ours: a smaller change of a league average is called one nobody would notice
+MOVED_PINS = 3.0  # ours: a bowler whose average moves so much is counted when the league's does not
+STILL_PINS = 0.05  # a league change that rounds to 0.0
+RATIO_AT_FT = 22.0  # mid-lane: ends and joints of a pattern show less there
+ONE_NIGHT = "one night can't tell the luck"
+TOO_FEW = "too few to tell"
 UNKNOWN = "can't be told"
 
 NOT_A_FORECAST = (
@@ -40,6 +45,16 @@ ALWAYS_UNKNOWN = (
     "Bowlers are drawn from the styles and averages written in the roster; nobody's release was "
     "measured unless the roster says so.",
 )
+SHORT_COMPARE = (
+    "friction: from published ball paths, not measured on your lanes",
+    "axis rotation: from the style unless the roster gives it",
+    "not shown: getting used to it, changing balls, differences between lanes",
+)
+SHORT_LANE = (
+    "friction: from published ball paths, not measured on your lanes",
+    "styles: their usual ball and release, no bowler of yours",
+    "all lanes taken as equal: no machine error",
+)
 GLOSSARY: tuple[tuple[str, str], ...] = (
     ("average [pins]", "expected score of a game, once people are used to the condition"),
     ("board", "one of the lane's 39 strips; counted from the right edge, or from the left edge "
@@ -57,7 +72,7 @@ GLOSSARY: tuple[tuple[str, str], ...] = (
     ("kept happy", "our index of play: average near the reference, misses forgiven, both sides "
      "alike, good hits carried, the night steady"),
     ("lost, won back", "kept happy now but not next; kept happy next but not now"),
-    ("miss room [board]", "where balls released a board to either side end up"),
+    ("miss room [board]", "where balls a board wide at the arrows end up, to either side, feet unmoved"),
     ("pocket", "between head pin and the pin beside it, on the bowler's own side"),
     ("reference [pins]", "entering average, or the average expected under today's condition"),
     ("roll start [ft]", "where the ball stops sliding and rolls; beyond 60 it never does"),
@@ -131,6 +146,27 @@ def interval(low: Any, high: Any) -> str:
     return f"between {signed(low)} and {signed(high)}"
 
 
+def people_like_these(low: Any, high: Any) -> str:
+    """The short form of an interval for people like these, in a table's cell.
+
+    >>> people_like_these(None, 2.0)
+    'too few to tell'
+    """
+    if not (known(low) and known(high)):
+        return TOO_FEW
+    return f"{signed(low)} to {signed(high)}"
+
+
+def close_word(value: Any) -> str:
+    """Whether a verdict lies close to a threshold, in a word."""
+    return "close" if known(value) and value else "–"
+
+
+def _luck(low: Any, high: Any) -> str:
+    """The interval of this roster after its level, or why there is none."""
+    return f"95 % {interval(low, high)}" if known(low) and known(high) else ONE_NIGHT
+
+
 @dataclass(frozen=True)
 class Answer:
     """The first screen: headline, verdict, both intervals, who is affected."""
@@ -157,16 +193,21 @@ class Answer:
 def _headline(result: "CompareResult") -> str:
     change = result.league.get("change")
     then = result.league.get("average_next")
+    league_low, league_high = result.league.get("change_low"), result.league.get("change_high")
     if not known(change):
         return "The change of the league average can't be told."
     if float(change or 0.0) == 0.0:
         return f"League average stays exactly where it is, at {number(then)} pins."
+    if abs(float(change or 0.0)) < STILL_PINS:
+        return (
+            f"League average stays within 0.1 pin, at {number(then)} pins "
+            f"({_luck(league_low, league_high)}, this roster)."
+        )
     word = "falls" if float(change or 0.0) < 0.0 else "rises"
     return (
         f"League average {word} {number(abs(float(change or 0.0)))} pins, "
         f"from {number(result.league.get('average_now'))} to {number(then)} "
-        f"(95 % {interval(result.league.get('change_low'), result.league.get('change_high'))}, "
-        "this roster)."
+        f"({_luck(league_low, league_high)}, this roster)."
     )
 
 
@@ -188,6 +229,21 @@ def verdict(change: Any, low: Any, high: Any) -> str:
     if float(high) < 0.0 or float(low) > 0.0:
         return f"Verdict: a {side}, perhaps a small one."
     return "Verdict: too close to call; more nights would narrow it."
+
+
+def _moved(result: "CompareResult") -> str:
+    """Who moves although the league's average stays; empty where that average moves."""
+    league = result.league.get("change")
+    if not known(league) or abs(float(league or 0.0)) >= NOTICE_PINS:
+        return ""
+    changes = result.bowlers["change"]
+    count = int((changes.abs() >= MOVED_PINS).sum())
+    if count == 0:
+        return ""
+    return (
+        f" But people do move: {count} of {people(len(changes))} by {MOVED_PINS:g} pins or more, "
+        f"from {signed(changes.min())} to {signed(changes.max())}."
+    )
 
 
 def _either_way(low: Any, high: Any) -> str:
@@ -229,15 +285,22 @@ def answer(result: "CompareResult") -> Answer:
         + (f", {tell} can't be told." if tell else ".")
     )
     low, high = league.get("people_low"), league.get("people_high")
+    span = (league.get("change_low"), league.get("change_high"))
     return Answer(
         headline=_headline(result),
-        verdict=verdict(league.get("change"), league.get("change_low"), league.get("change_high")),
+        verdict=verdict(league.get("change"), *span) + _moved(result),
         roster_interval=(
-            f"This roster: {interval(league.get('change_low'), league.get('change_high'))} pins "
+            f"This roster: {interval(*span)} pins "
             f"(95 %, the luck left in {people(result.nights, 'simulated night')})."
+            if known(span[0]) and known(span[1])
+            else f"This roster: {ONE_NIGHT}."
         ),
-        people_interval=f"People like these: {interval(low, high)} pins (95 %, other bowlers of "
-        f"the same kinds{_either_way(low, high)}).",
+        people_interval=(
+            f"People like these: {interval(low, high)} pins (95 %, other bowlers of "
+            f"the same kinds{_either_way(low, high)})."
+            if known(low) and known(high)
+            else "People like these: too few pairs of lanes to tell."
+        ),
         happy=happy,
         who=_group_sentences(result),
     )
@@ -255,3 +318,29 @@ def thresholds(result: "CompareResult") -> list[str]:
         f"only after {t.corner_min_pocket_hits} pocket hits.",
         f"A steady night: game 3 at most {t.fade_pins:g} pins below game 1.",
     ]
+
+
+def ratio_headline(look: "LaneLook") -> str:
+    """The crosswise ratio at 22 ft, or at the nearest listed distance inside the pattern, first.
+
+    The largest of all distances comes second: it often sits where the pattern ends.
+    """
+    ratios: list[dict[str, Any]] = list(look.ratios)
+    inside = [r for r in ratios if float(r["distance_ft"]) <= look.length_ft] or ratios
+    if not inside:
+        return "No crosswise ratio was worked out."
+    row = min(inside, key=lambda r: abs(float(r["distance_ft"]) - RATIO_AT_FT))
+    sides = [row["right"], row["left"]]
+    shown = ["dry outside" if v is None else f"{number(v)}:1" for v in sides]
+    here = shown[0] if shown[0] == shown[1] else f"{shown[0]} right, {shown[1]} left"
+    every = [
+        (float(r[side]), float(r["distance_ft"]))
+        for r in ratios
+        for side in ("right", "left")
+        if r[side] is not None
+    ]
+    first = f"Crosswise ratio at {number(row['distance_ft'], 0)} ft: {here}"
+    if not every:
+        return f"{first}."
+    most, where = max(every)
+    return f"{first}; largest {number(most)}:1 at {number(where, 0)} ft."

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 # M. Okabe and K. Ito, "Color Universal Design" (2008), without yellow, which has no contrast on white,
-# and with grey for black, which has none in the dark; the last is a red of our own, darker than any.
+# and with grey for black, which has none in the dark; a violet stands for the second blue and a brown
+# is added.  Shapes tell groups apart where colours are not seen.
 OKABE_ITO = (
-    "#0072B2", "#D55E00", "#009E73", "#CC79A7", "#56B4E9", "#E69F00", "#7F7F7F", "#AA4466",
+    "#0072B2", "#D55E00", "#009E73", "#CC79A7", "#8C6BD1", "#E69F00", "#7F7F7F", "#8B4A2B",
 )  # fmt: skip
 SHAPES = (
     "circle", "square", "triangle-up", "diamond", "cross", "triangle-down", "triangle-right",

@@ -172,3 +172,41 @@ def test_a_single_style_and_unknown_figures_still_make_a_page(made_up):
     from rich.console import Console
 
     compare_text(bare, Console(quiet=True))
+
+
+def test_film_has_one_scale_on_every_page(made_up, made_up_page):
+    from leaguesim.report import lane_page
+
+    domains = []
+    for page in (made_up_page, lane_page(made_up.lane())):
+        for key, chart in page_data(page)["charts"].items():
+            if key.startswith("film"):
+                fills = [x["encoding"]["fill"]["scale"] for x in chart["spec"]["layer"]
+                         if "fill" in x.get("encoding", {})]  # fmt: skip
+                domains += [(scale["domain"], scale["clamp"]) for scale in fills]
+    assert domains == [([0, 80.0], True)] * 3
+
+
+def test_no_two_groups_look_alike():
+    """Colours far apart by eye (CIE Lab), shapes all different."""
+    from itertools import combinations
+
+    from leaguesim.report.theme import group_looks
+
+    looks = group_looks([str(k) for k in range(8)])
+    assert len({look.shape for look in looks}) == 8
+    labs = [lab(look.colour) for look in looks]
+    least = min(sum((a - b) ** 2 for a, b in zip(*two, strict=True)) ** 0.5
+                for two in combinations(labs, 2))  # fmt: skip
+    assert least > 25.0
+
+
+def lab(colour: str) -> list[float]:
+    """CIE Lab of an sRGB colour, white D65 (IEC 61966-2-1 and CIE 15)."""
+    channels = [int(colour[k : k + 2], 16) / 255.0 for k in (1, 3, 5)]
+    r, g, b = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels)
+    x = (0.4124 * r + 0.3576 * g + 0.1805 * b) / 0.9505
+    y = 0.2126 * r + 0.7152 * g + 0.0722 * b
+    z = (0.0193 * r + 0.1192 * g + 0.9505 * b) / 1.089
+    fx, fy, fz = (t ** (1 / 3) if t > 0.008856 else 7.787 * t + 16 / 116 for t in (x, y, z))
+    return [116 * fy - 16, 500 * (fx - fy), 200 * (fy - fz)]

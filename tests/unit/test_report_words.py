@@ -1,16 +1,20 @@
 """Sentences, numbers and markup of reports."""
 
 import dataclasses
+from types import SimpleNamespace
 
 import pytest
 
 from leaguesim.report.markup import Markup, table, tag
+from leaguesim.report.people import in_order, spellings
 from leaguesim.report.texts import (
     GLOSSARY,
     answer,
     interval,
     number,
+    people_like_these,
     percent,
+    ratio_headline,
     signed,
     verdict,
     yes_no,
@@ -72,6 +76,87 @@ def test_identical_conditions_say_so(made_up):
     told = answer(dataclasses.replace(result, league={**result.league, **still}))
     assert "stays exactly where it is" in told.headline
     assert "exactly alike" in told.verdict
+
+
+def changed(result, **league):
+    return dataclasses.replace(result, league={**result.league, **league})
+
+
+def test_a_change_that_rounds_to_nothing_stays_and_hides_nobody(made_up):
+    result = made_up.compare()
+    told = answer(changed(result, change=0.02, change_low=-0.3, change_high=0.34))
+    assert "stays within 0.1 pin" in told.headline
+    assert "0.0 pins" not in told.headline
+    count = int((result.bowlers["change"].abs() >= 3.0).sum())
+    assert count > 0
+    assert f"{count} of {len(result.bowlers)} bowlers by 3 pins or more" in told.verdict
+    assert "people do move" not in answer(result).verdict  # the league's own drop says it already
+
+
+def test_one_night_and_few_pairs_are_said_in_words(made_up):
+    gone = float("nan")
+    told = answer(
+        changed(
+            made_up.compare(), change_low=gone, change_high=gone, people_low=None, people_high=None
+        )
+    )
+    assert "one night can't tell the luck" in told.headline
+    assert told.roster_interval == "This roster: one night can't tell the luck."
+    assert "too few" in told.people_interval
+    assert "not known" not in " ".join(told.lines())
+    assert people_like_these(gone, 1.0) == "too few to tell"
+    assert people_like_these(-2.04, 1.0) == "−2.0 to +1.0"
+
+
+def test_close_verdicts_and_better_but_lost_bowlers_show_in_the_terminal(made_up):
+    import io
+
+    from rich.console import Console
+
+    from leaguesim.report import compare_text
+
+    result = made_up.compare(count=10)
+    table = result.bowlers.copy()
+    table["close_call"] = False
+    first = table.index[0]
+    table.loc[first, ["change", "close_call", "why_not_next"]] = [4.0, True, "sides uneven"]
+    table.loc[first, ["kept_happy_now", "kept_happy_next"]] = [True, False]
+    table.loc[first, "bowler"] = "Ada"
+    out = io.StringIO()
+    compare_text(
+        dataclasses.replace(result, bowlers=table), Console(file=out, width=80, highlight=False)
+    )
+    said = out.getvalue()
+    assert "Ada gains 4.0 pins and is still lost: sides uneven (close)." in said
+    assert "yes → no  close" in said
+    assert sum(line.rstrip().endswith("close") for line in said.splitlines()) == 1
+    assert "within 2 se of a threshold" in " ".join(said.split())
+    assert max(map(len, said.splitlines())) <= 80
+
+
+def test_styles_are_spelled_for_people_and_bands_go_up(made_up):
+    import pandas as pd
+
+    assert spellings(["two_handed", "stroker"])["two_handed"] == "two-handed"
+    assert spellings(["a_b", "a-b"]) == {"a_b": "a_b", "a-b": "a-b"}
+    bands = ["130 to 159", "160 to 189", "190 and over", "under 130"]
+    table = pd.DataFrame({"group": bands})
+    assert list(in_order({"average band": table})["average band"]["group"]) == [
+        "under 130", "130 to 159", "160 to 189", "190 and over",
+    ]  # fmt: skip
+
+
+def test_ratio_headline_takes_22_ft_or_the_nearest_inside():
+    def look(length, *rows):
+        ratios = [{"distance_ft": d, "right": r, "left": s} for d, r, s in rows]
+        return SimpleNamespace(length_ft=length, ratios=ratios)
+
+    long = look(40.0, (5.0, 17.0, 17.0), (22.0, 6.3, 6.3), (36.0, 13.0, 13.0))
+    assert ratio_headline(long) == "Crosswise ratio at 22 ft: 6.3:1; largest 17.0:1 at 5 ft."
+    short = look(18.0, (5.0, 3.0, 4.0), (15.0, 2.0, None), (22.0, None, None))
+    told = ratio_headline(short)
+    assert told.startswith("Crosswise ratio at 15 ft: 2.0:1 right, dry outside left;")
+    assert told.endswith("largest 4.0:1 at 5 ft.")
 
 
 def test_markup_escapes_text_once():
