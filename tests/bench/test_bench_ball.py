@@ -21,7 +21,7 @@ from leaguesim.lane.lane import Lane
 from leaguesim.pins.carry import CarryLibrary
 from leaguesim.play import _kernel as play_kernel
 from leaguesim.play.draws import night_draws
-from leaguesim.play.setting import make_setting, pairs_of, pins_of, play_block
+from leaguesim.play.setting import Start, make_setting, pairs_of, pins_of, play_block
 from leaguesim.units import BOARD_M, DEG_RAD, FT_M, MPH_MPS
 
 pytestmark = pytest.mark.bench
@@ -362,7 +362,7 @@ def test_league_night_against_bare_paths(work):
     pair = pairs_of(people)[0]
     pins = pins_of(CarryLibrary.load())
     film, mix = kernel_film(lane)
-    setting = make_setting("bench", lane, (film[None], mix), [pair], pins)
+    setting = make_setting("bench", lane, Start(film[None], mix), [pair], pins)
     ready = setting.crews[0]
     draws = np.stack(
         [night_draws(seed, b.bowler, block=0, games=games) for b in pair.bowlers], axis=1
