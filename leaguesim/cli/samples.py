@@ -4,6 +4,7 @@ One folder a command, from the shipped demo center with fixed seed and nights, a
 screen if Chromium is on the machine.  Does not compute anything of its own: it runs the commands.
 """
 
+import os
 import shutil
 import subprocess
 import sys
@@ -19,6 +20,7 @@ SAMPLES = {
     "sample-lane": ["lane", "{demo}", "--condition", "tuesday_40", "--seed", SEED],
     "sample-validate": ["validate", "--json"],
 }
+PICTURE = "sample-first-screen.png"
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 BROWSER_OPTIONS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--hide-scrollbars",
@@ -37,7 +39,7 @@ def make(out: Path) -> list[Path]:
 
     made = []
     for name, words in SAMPLES.items():
-        command = [w.format(demo=demo_center()) for w in words]
+        command = [w.format(demo=os.path.relpath(demo_center())) for w in words]
         folder = out / name
         if "--json" in command:
             folder.mkdir(parents=True, exist_ok=True)
@@ -85,8 +87,8 @@ def main() -> None:
     for folder in make(out):
         sys.stderr.write(f"made {folder}\n")
     compared = out / "sample-compare"
-    if not picture(compared / "page.html", compared / "first-screen.png"):
-        sys.stderr.write("no browser found: first-screen.png was not made\n")
+    if not picture(compared / "page.html", out / PICTURE):
+        sys.stderr.write(f"no browser found: {PICTURE} was not made\n")
 
 
 if __name__ == "__main__":
