@@ -13,6 +13,8 @@ LANE_ALWAYS = (
     "Axis rotation is the least known thing about a bowler: lines are shown for the middle of the "
     "wide range stated in the style.",
     "All lanes of the center are taken as equal: same surface, same oil, no machine error.",
+    "Lines follow the length of the oil less than people's do: the rule of thumb moves the exit a board "
+    "further in for each foot of oil, this model hardly at all.",
 )
 ALWAYS = (
     "Friction constants are calibrated to published facts about ball paths; they were not measured on "
@@ -27,7 +29,7 @@ ALWAYS = (
     "settle: the weeks of getting used to a new condition are not shown.",
     "Spare balls keep the line found on the film the night starts with; the second ball's outcome is "
     "looked up by where it arrives, at league speeds and angles mixed.",
-    LANE_ALWAYS[2],
+    *LANE_ALWAYS[2:],
     "During a night the total film wears and is carried; what it is made of stays as it was laid.",
 )
 
