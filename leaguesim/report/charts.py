@@ -150,10 +150,8 @@ def group_changes(result: "CompareResult") -> Figure:
     bars = base.mark_rule(color=INK, strokeWidth=2, aria=False).encode(
         x=alt.X("low:Q", title="change of average, pins"), x2=alt.X2("high:Q"), y=y, opacity=faded
     )
-    few = (
-        base.transform_filter("datum.note != ''")
-        .mark_text(align="left", dx=9, fontStyle="italic", aria=False)
-        .encode(x=alt.X("change:Q"), y=y, text=alt.Text("note:N"))
+    few = base.mark_text(align="left", dx=9, fontStyle="italic", aria=False).encode(
+        x=alt.X("change:Q"), y=y, text=alt.Text("note:N")
     )
     marks = base.mark_point(size=70, filled=True, color=NEXT_COLOUR, aria=False).encode(
         fillOpacity=alt.condition("datum.note == ''", alt.value(1), alt.value(0.2)),
