@@ -11,6 +11,7 @@ from difflib import get_close_matches
 from leaguesim.center.positions import KeyPath
 
 _SHOWN = 60  # signs of a wrong value that are repeated to the user
+_ONE_OF = {"bands": "band", "bag": "bag: ball"}  # what one entry of a list is called
 
 
 @dataclass
@@ -45,10 +46,13 @@ def shown(text: str) -> str:
 
 
 def key_text(path: KeyPath) -> str:
-    """``bands[0].shares.amber`` for ``("bands", 0, "shares", "amber")``; bands count from 0."""
-    text = ""
+    """``band 1: shares.amber`` for ``("bands", 0, "shares", "amber")``; people count from 1."""
+    text, joint = "", ""
     for part in path:
-        text += f"[{part}]" if isinstance(part, int) else f".{shown(part)}" if text else shown(part)
+        if isinstance(part, int):
+            text, joint = f"{_ONE_OF.get(text, text)} {part + 1}", ": "
+        else:
+            text, joint = f"{text}{joint}{shown(part)}", "."
     return text
 
 
