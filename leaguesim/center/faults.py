@@ -4,21 +4,39 @@ Does not decide what is wrong; the models, the checks and the readers do.
 """
 
 import datetime
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from difflib import get_close_matches
+from typing import NamedTuple
 
 from leaguesim.center.positions import KeyPath
 
 _SHOWN = 60  # signs of a wrong value that are repeated to the user
 _ONE_OF = {"bands": "band", "bag": "bag: ball"}  # what one entry of a list is called
+_BAND = re.compile(r"band (\d+)(.*)", re.DOTALL)
+
+
+class Fault(NamedTuple):
+    """What is wrong at one place; line 0 stands for a file without lines."""
+
+    order: int
+    line: int
+    file: str
+    key: str
+    text: str
+
+    def said(self) -> str:
+        """The fault on one line."""
+        place = f"{self.file}:{self.line}" if self.line else self.file
+        return shown(f"{place}: {self.key}: {self.text}" if self.key else f"{place}: {self.text}")
 
 
 @dataclass
 class Faults:
     """Faults found so far, said in the order of files as first mentioned, then of lines."""
 
-    found: list[tuple[int, int, str]] = field(default_factory=list)
+    found: list[Fault] = field(default_factory=list)
     files: dict[str, int] = field(default_factory=dict)
 
     def open(self, file: str) -> None:
@@ -28,13 +46,27 @@ class Faults:
     def add(self, file: str, line: int | None, key: str, text: str) -> None:
         """Note a fault; a missing line (no such file) leaves the line number out."""
         self.open(file)
-        place = file if line is None else f"{file}:{line}"
-        whole = f"{place}: {key}: {text}" if key else f"{place}: {text}"
-        self.found.append((self.files[file], line or 0, shown(whole)))
+        self.found.append(Fault(self.files[file], line or 0, file, key, text))
 
     def lines(self) -> list[str]:
-        """One text a fault, sorted; repeated ones once."""
-        return list(dict.fromkeys(text for _, _, text in sorted(self.found)))
+        """One text a fault, sorted; repeated ones once, with all their bands on the first's line."""
+        alike: dict[tuple[str, ...], dict[int, Fault]] = {}
+        for fault in sorted(self.found):
+            band = _BAND.fullmatch(fault.key)
+            kind = (band[2],) if band else (str(fault.line), fault.key, "")
+            same = alike.setdefault((fault.file, fault.text, *kind), {})
+            same.setdefault(int(band[1]) if band else 0, fault)
+        return [fault.said() for fault in sorted(map(_together, alike.values()))]
+
+
+def _together(same: dict[int, Fault]) -> Fault:
+    """One fault for those that differ by nothing but the band."""
+    first = next(iter(same.values()))
+    if len(same) == 1:
+        return first
+    rest = first.key.partition(": ")
+    key = f"bands {', '.join(map(str, sorted(same)))}{rest[1]}{rest[2]}"
+    return first._replace(key=key)
 
 
 def shown(text: str) -> str:

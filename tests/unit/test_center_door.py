@@ -167,7 +167,13 @@ CASES = [
     ("balls/medium.toml", "_in = 0.040", "_in = 0.07", ":5: differential_in: too large", "0.06"),
     ("balls/spare.toml", "friction = 0.12", "friction = 0.4", "dry_friction: too large", "0.32"),
     # styles
-    ("styles/stroker.toml", '"polished"', '"polishd"', ":8: bag: ball 2: unknown ball", "polished?"),
+    (
+        "styles/stroker.toml",
+        '"polished"',
+        '"polishd"',
+        ":8: bag: ball 2: unknown ball",
+        "polished?",
+    ),
     ("styles/stroker.toml", '"spare"', '"spear"', ":9: spare_ball: unknown ball", "mean spare?"),
     ("styles/stroker.toml", '["medium", "polished"]', "[]", ":8: bag: too short", "at least 1"),
     ("styles/stroker.toml", "mean = 16.2", "mean = 31", ":24: speed_mph.mean: too large", "30 mph"),
@@ -207,6 +213,27 @@ def test_center_tells_all_faults_of_all_files_at_once_in_order(folder: Path, edi
         "styles/power.toml:8",
         "roster.csv:2",
     ]
+
+
+def test_center_one_fault_of_many_bands_is_told_once_a_file(folder: Path) -> None:
+    (folder / "conditioners" / "amber.toml").unlink()
+    shutil.copy(folder / HOUSE, folder / "conditions" / "copy.toml")
+    bands = ", ".join(str(band) for band in range(1, 12))
+    said = (
+        f"21: bands {bands}: shares.amber: unknown conditioner: allowed are slate, "
+        'you wrote "amber"'
+    )
+    assert faults(folder) == [f"conditions/copy.toml:{said}", f"{HOUSE}:{said}"]
+
+
+def test_center_faults_of_bands_that_differ_stay_apart(folder: Path, edit: Edit) -> None:
+    edit(HOUSE, "{ amber = 1.0 }", "{ ambre = 1.0 }")
+    edit(HOUSE, "{ amber = 1.0 }", "{ amber = 0.9 }")
+    edit(HOUSE, "{ amber = 1.0 }", "{ ambre = 1.0 }")
+    keys = [text.split(": ", 1)[1].split(": unknown")[0] for text in faults(folder)]
+    assert keys[0] == "bands 1, 3: shares.ambre"
+    assert keys[1].startswith("band 2: shares: shares must add up to 1")
+    assert len(keys) == 2
 
 
 def test_center_broken_file_is_not_also_an_unknown_name(folder: Path, edit: Edit) -> None:
