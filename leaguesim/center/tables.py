@@ -24,6 +24,7 @@ ROSTER_NUMBERS: dict[str, tuple[tuple[float, float], str]] = {
     "average": ((0.0, 300.0), "pins"),
 }
 HANDS = ("right", "left")
+_HAND_WORDS = {"r": "right", "right_handed": "right", "l": "left", "left_handed": "left"}
 NAME_LIMIT = 80
 READINGS_NEEDED = ("distance_ft", "board", "units")
 UNITS_MAX = 400.0  # assumed; 70 to 120 in the heads of a high-volume pattern
@@ -36,7 +37,12 @@ def read_roster(
     faults: Faults,
     hashes: dict[str, bytes],
 ) -> tuple[RosterLine, ...]:
-    """The bowlers in the order of the file; every fault is noted."""
+    """The bowlers in the order of the file; every fault is noted.
+
+    A style may be written with other capitals, and with spaces or hyphens for underscores, where
+    that names one style.  A hand is never guessed: besides right and left only R and L, or
+    right-handed and left-handed, are read, because they can mean nothing else.
+    """
     sheet = read_sheet(
         path,
         file,
@@ -75,12 +81,14 @@ def _roster_line(
 ) -> RosterLine:
     team = _name(sheet, line, "team", row["team"], faults)
     hand = row["hand"].casefold()
+    hand = _HAND_WORDS.get(_folded(hand), hand)
     if hand not in HANDS:
         what = "unknown hand" if hand else "missing"
-        text = f"{what}: allowed are {listing(HANDS)}, you wrote {wrote(row['hand'])}"
+        text = f"{what}: allowed are {listing(HANDS)} (or L, R), you wrote {wrote(row['hand'])}"
         text += did_you_mean(hand, HANDS)
         faults.add(sheet.file, line, "hand", text)
-    if row["style"] not in styles:
+    style = _style(row["style"], styles)
+    if style not in styles:
         faults.add(sheet.file, line, "style", unknown("style", row["style"], styles))
     numbers: dict[str, float | None] = {}
     for column, (span, unit) in ROSTER_NUMBERS.items():
@@ -91,7 +99,19 @@ def _roster_line(
             if text
             else None
         )
-    return RosterLine(bowler, team, hand, row["style"], **numbers)
+    return RosterLine(bowler, team, hand, style, **numbers)
+
+
+def _folded(text: str) -> str:
+    """The text without capitals, with one underscore for spaces and hyphens."""
+    whole = unicodedata.normalize("NFC", text.casefold())
+    return "_".join(whole.replace("-", " ").replace("_", " ").split())
+
+
+def _style(text: str, styles: Collection[str]) -> str:
+    """The one style that the text names, or the text where there is none or more than one."""
+    alike = [name for name in styles if _folded(name) == _folded(text)]
+    return alike[0] if len(alike) == 1 and text not in styles else text
 
 
 def _name(sheet: Sheet, line: int, column: str, text: str, faults: Faults) -> str:

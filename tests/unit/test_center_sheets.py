@@ -50,7 +50,31 @@ def test_center_roster_tolerates_what_spreadsheets_write(folder: Path) -> None:
     )
 
 
+def test_center_roster_reads_a_style_as_people_write_it(folder: Path) -> None:
+    rows = ("Tweener", "two-handed", "Two Handed", "TWO_HANDED", " two  handed ")
+    lines = roster(folder, HEAD + "".join(f"P{i},T,L,{r},,,,,\n" for i, r in enumerate(rows)))
+    assert [line.style for line in lines] == ["tweener", *["two_handed"] * 4]
+
+
+def test_center_roster_style_that_could_be_two_is_refused(folder: Path) -> None:
+    styles = folder / "styles"
+    shutil.copy(styles / "two_handed.toml", styles / "two-handed.toml")
+    assert roster(folder, HEAD + "A,T,L,two-handed,,,,,\n")[0].style == "two-handed"
+    (told,) = faults(folder, "roster.csv", HEAD + "A,T,L,Two Handed,,,,,\n")
+    assert told.startswith(":2: style: unknown style")
+
+
+def test_center_roster_reads_hands_that_can_mean_nothing_else(folder: Path) -> None:
+    rights = ("right", "R", "r", "Right-handed", "right handed")
+    lefts = ("LEFT", "L", "l", "left-handed", "Left_Handed")
+    text = "".join(f"P{i},T,{h},casual,,,,,\n" for i, h in enumerate((*rights, *lefts)))
+    assert [line.hand for line in roster(folder, HEAD + text)] == ["right"] * 5 + ["left"] * 5
+
+
 CASES = [
+    ("A,T,two-handed,power,,,,,", ":2: hand: unknown hand", "left, right (or L, R)"),
+    ("A,T,both,power,,,,,", ":2: hand: unknown hand", 'you wrote "both"'),
+    ("A,T,RL,power,,,,,", ":2: hand: unknown hand", 'you wrote "RL"'),
     ("A,T,right,strokr,,,,,", ":2: style: unknown style", "did you mean stroker?"),
     ("A,T,right,,,,,,", ":2: style: unknown style", 'you wrote ""'),
     ("A,T,rigth,power,,,,,", ":2: hand: unknown hand", "did you mean right?"),
