@@ -42,6 +42,16 @@ def test_center_starter_files_are_commented() -> None:
             assert b"nvented" in text or b"assumed" in text, name
 
 
+def test_center_starter_says_when_it_stops_being_invented(tmp_path: Path) -> None:
+    hall = write_starter(tmp_path / "hall") / "center.toml"
+    assert read(hall.parent).invented
+    text = hall.read_text(encoding="utf-8")
+    (line,) = [line for line in text.splitlines() if line.startswith("invented =")]
+    assert "# set to false once these are your own lanes and people" in line
+    hall.write_text(text.replace("invented = true", "invented = false", 1), encoding="utf-8")
+    assert not read(hall.parent).invented
+
+
 def test_center_starter_takes_an_empty_folder(tmp_path: Path) -> None:
     (tmp_path / "hall").mkdir()
     assert len(read(write_starter(tmp_path / "hall")).roster) >= 16
