@@ -5,7 +5,7 @@ Does not simulate and does not write.
 
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from hashlib import sha256
 from os import PathLike
 from pathlib import Path
@@ -13,7 +13,7 @@ from typing import NamedTuple, TypeVar, cast
 
 from leaguesim.bowlers.values import RosterLine
 from leaguesim.center import checks, convert, models, tables
-from leaguesim.center.faults import Faults, did_you_mean, listing, shown, wrote
+from leaguesim.center.faults import Faults, did_you_mean, listing, nearest, shown, unknown, wrote
 from leaguesim.center.keys import VOLUME_MAX_ML, File
 from leaguesim.center.models_play import BallFile, StyleFile
 from leaguesim.center.validate import Source, check_model, parse, read_text
@@ -107,6 +107,7 @@ class _Reading:
     def run(self) -> Center:
         center = self.toml(self.folder / "center.toml", "center")
         found = {name: self.files(name) for name in FOLDERS}
+        self.strange_folders()
         self.across(center, found)
         readings = self.readings(found["conditions"])
         roster_file = self.label(self.folder / "roster.csv")
@@ -163,6 +164,28 @@ class _Reading:
                 self.faults.add(label, None, "", f"two files for one name: {wrote(stem)}")
             found[stem] = self.toml(path, kind)
         return found
+
+    def strange_folders(self) -> None:
+        """Folders with TOML files that nobody reads; a missing folder's hint has said its own."""
+        known = [self.folder / name for name in FOLDERS if (self.folder / name).is_dir()]
+        try:
+            beside = sorted(p for p in self.folder.iterdir() if not p.name.startswith("."))
+        except OSError:
+            return  # said already for the folders that are needed
+        for path in beside:
+            close = nearest(path.name, FOLDERS)
+            told = close and FOLDERS[close][1] and self.folder / close not in known
+            if not told and self.strange(path, known):
+                self.faults.add(self.label(path), None, "", unknown("folder", path.name, FOLDERS))
+
+    def strange(self, path: Path, known: Collection[Path]) -> bool:
+        """Whether this is a folder of TOML files and none of the known ones."""
+        try:
+            if not path.is_dir() or any(path.samefile(other) for other in known):
+                return False
+            return any(self.wanted(file) for file in path.iterdir())
+        except OSError:
+            return False  # one that can't be looked into
 
     @staticmethod
     def wanted(path: Path) -> bool:

@@ -107,19 +107,25 @@ def wrote(value: object) -> str:
     return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
 
 
-def listing(names: Iterable[str]) -> str:
-    """``a, b, c`` or ``(none)``; at most twenty names."""
-    names = sorted(map(shown, names))
+def listing(names: Iterable[str], *, in_order: bool = False) -> str:
+    """``a, b, c`` or ``(none)``, sorted unless ``in_order``; at most twenty names."""
+    names = list(map(shown, names)) if in_order else sorted(map(shown, names))
     if len(names) > 20:
         return ", ".join(names[:20]) + f" and {len(names) - 20} more"
     return ", ".join(names) if names else "(none)"
 
 
-def did_you_mean(name: str, names: Iterable[str]) -> str:
-    """``; did you mean X?`` or an empty text; case is disregarded."""
+def nearest(name: str, names: Iterable[str]) -> str | None:
+    """The name most like this one, if any is; case is disregarded."""
     folded = {other.casefold(): other for other in names}
     close = get_close_matches(name.casefold(), list(folded), n=1, cutoff=0.6)
-    return f"; did you mean {shown(folded[close[0]])}?" if close else ""
+    return folded[close[0]] if close else None
+
+
+def did_you_mean(name: str, names: Iterable[str]) -> str:
+    """``; did you mean X?`` or an empty text; case is disregarded."""
+    close = nearest(name, names)
+    return "" if close is None else f"; did you mean {shown(close)}?"
 
 
 def unknown(what: str, name: str, names: Iterable[str]) -> str:

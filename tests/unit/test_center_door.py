@@ -275,6 +275,35 @@ def test_center_misspelt_folder_gets_a_hint(folder: Path) -> None:
     assert any("conditions: missing folder" in t and "mean condition?" in t for t in faults(folder))
 
 
+@pytest.mark.parametrize("name", ["surface", "Surfaces", "surfces"])
+def test_center_misspelt_optional_folder_is_told(folder: Path, name: str) -> None:
+    (folder / name).mkdir()
+    if (folder / "surfaces").is_dir():
+        pytest.skip("a file system blind to case reads it")
+    (folder / name / "notes.txt").write_text("left alone", encoding="utf-8")
+    read(folder)
+    (folder / name / "wood.toml").write_text('name = "wood"\n', encoding="utf-8")
+    assert faults(folder) == [
+        f"{name}: unknown folder: allowed are balls, conditioners, conditions, styles, surfaces, "
+        f'you wrote "{name}"; did you mean surfaces?'
+    ]
+
+
+def test_center_folder_like_no_other_is_told_without_a_hint(folder: Path) -> None:
+    (folder / "xyz").mkdir()
+    (folder / "xyz" / "wood.toml").write_text('name = "wood"\n', encoding="utf-8")
+    (folder / ".git").mkdir()
+    (folder / ".git" / "x.toml").write_text("", encoding="utf-8")
+    (told,) = faults(folder)
+    assert told.startswith("xyz: unknown folder")
+    assert "did you mean" not in told
+
+
+def test_center_misspelt_needed_folder_is_told_once(folder: Path) -> None:
+    (folder / "styles").rename(folder / "style")
+    assert sum("folder" in text for text in faults(folder)) == 1
+
+
 def test_center_folder_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(ProfileError, match="nope: missing folder"):
         read(tmp_path / "nope")
