@@ -72,9 +72,9 @@ def read_text(path: Path, file: str, faults: Faults) -> tuple[str, bytes] | None
         return raw.decode("utf-8-sig"), raw
     except UnicodeDecodeError as fault:
         line = raw.count(b"\n", 0, fault.start) + 1
-        faults.add(
-            file, line, "", f"not UTF-8 text (byte 0x{raw[fault.start]:02x}): save it as UTF-8"
-        )
+        how = " (in the spreadsheet: Save as, CSV UTF-8)" if path.suffix.lower() == ".csv" else ""
+        what = f"not UTF-8 text (byte 0x{raw[fault.start]:02x}): save it as UTF-8{how}"
+        faults.add(file, line, "", what)
         return None
 
 

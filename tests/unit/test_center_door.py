@@ -326,7 +326,8 @@ def test_center_text_that_is_not_utf8(folder: Path, file: str) -> None:
     path = folder / file
     path.write_bytes(b"# one\n# caf\xe9\n" + path.read_bytes())
     (text,) = [t for t in faults(folder) if "UTF-8" in t]
-    assert text == f"{file}:2: not UTF-8 text (byte 0xe9): save it as UTF-8"
+    how = " (in the spreadsheet: Save as, CSV UTF-8)" if file.endswith(".csv") else ""
+    assert text == f"{file}:2: not UTF-8 text (byte 0xe9): save it as UTF-8{how}"
 
 
 def test_center_byte_order_mark_is_tolerated(folder: Path) -> None:
