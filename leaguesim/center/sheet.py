@@ -22,7 +22,6 @@ class Sheet:
     file: str
     header_line: int
     rows: tuple[tuple[int, dict[str, str]], ...]
-    decimal_comma: bool
 
 
 def read_sheet(
@@ -60,7 +59,7 @@ def read_sheet(
         rows.append(
             (line, {name: cell for name, cell in zip(columns, padded, strict=False) if name})
         )
-    return Sheet(file, header_line, tuple(rows), comma == ";")
+    return Sheet(file, header_line, tuple(rows))
 
 
 def _records(text: str, comma: str, file: str, faults: Faults) -> list[tuple[int, list[str]]]:
@@ -113,15 +112,11 @@ def cell_number(
     span: tuple[float, float],
     unit: str,
     faults: Faults,
-    *,
-    inside: bool = False,
 ) -> float | None:
-    """The number in a cell; None after noting a fault.  ``inside`` leaves the ends out."""
+    """The number in a cell; None after noting a fault."""
     low, high = span
-    between = f"a number between {low:g} and {high:g}, both excluded,"
-    allowed = between if inside else f"a number from {low:g} to {high:g}"
-    allowed = f"{allowed} {unit}".rstrip(" ,")
-    plain = text.replace(",", ".") if sheet.decimal_comma and text.count(",") == 1 else text
+    allowed = f"a number from {low:g} to {high:g} {unit}".rstrip()
+    plain = text.replace(",", ".") if text.count(",") == 1 else text
     try:
         if "_" in plain:
             raise ValueError
@@ -134,9 +129,9 @@ def cell_number(
         return None
     if not math.isfinite(value):
         what = "not a finite number"
-    elif value < low or (inside and value == low):
+    elif value < low:
         what = "too small"
-    elif value > high or (inside and value == high):
+    elif value > high:
         what = "too large"
     else:
         return value

@@ -21,7 +21,7 @@ ROSTER_NUMBERS: dict[str, tuple[tuple[float, float], str]] = {
     "rev_rate_rpm": ((0.0, 700.0), "rpm"),
     "axis_rotation_deg": ((-120.0, 120.0), "degrees"),
     "axis_tilt_deg": ((-45.0, 60.0), "degrees"),
-    "average": ((0.0, 300.0), "pins"),
+    "average": ((30.0, 279.0), "pins (a league average; limits are common practice, no source)"),
 }
 HANDS = ("right", "left")
 _HAND_WORDS = {"r": "right", "right_handed": "right", "l": "left", "left_handed": "left"}
@@ -93,11 +93,8 @@ def _roster_line(
     numbers: dict[str, float | None] = {}
     for column, (span, unit) in ROSTER_NUMBERS.items():
         text = row.get(column, "")
-        inside = column == "average"
         numbers[column] = (
-            cell_number(sheet, line, column, text, span, unit, faults, inside=inside)
-            if text
-            else None
+            cell_number(sheet, line, column, text, span, unit, faults) if text else None
         )
     return RosterLine(bowler, team, hand, style, **numbers)
 

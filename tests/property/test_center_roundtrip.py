@@ -86,7 +86,7 @@ people = st.builds(
     rev_rate_rpm=st.none() | number(0, 700),
     axis_rotation_deg=st.none() | number(-120, 120),
     axis_tilt_deg=st.none() | number(-45, 60),
-    average=st.none() | number(1, 299),
+    average=st.none() | number(30, 279),
 )
 
 

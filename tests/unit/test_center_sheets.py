@@ -71,7 +71,18 @@ def test_center_roster_reads_hands_that_can_mean_nothing_else(folder: Path) -> N
     assert [line.hand for line in roster(folder, HEAD + text)] == ["right"] * 5 + ["left"] * 5
 
 
+def test_center_roster_reads_a_quoted_decimal_comma(folder: Path) -> None:
+    (line,) = roster(folder, HEAD + 'A,T,left,casual,"13,6",,,,"120,5"\n')
+    assert (line.speed_mph, line.average) == (13.6, 120.5)
+
+
+def test_center_roster_reads_averages_at_their_limits(folder: Path) -> None:
+    lines = roster(folder, HEAD + "A,T,left,casual,,,,,30\nB,T,left,casual,,,,,279\n")
+    assert [line.average for line in lines] == [30.0, 279.0]
+
+
 CASES = [
+    ('A,T,right,power,"1,3,6",,,,', ":2: speed_mph: not a number", 'you wrote "1,3,6"'),
     ("A,T,two-handed,power,,,,,", ":2: hand: unknown hand", "left, right (or L, R)"),
     ("A,T,both,power,,,,,", ":2: hand: unknown hand", 'you wrote "both"'),
     ("A,T,RL,power,,,,,", ":2: hand: unknown hand", 'you wrote "RL"'),
@@ -87,7 +98,12 @@ CASES = [
     ("A,T,right,power,31,,,,", ":2: speed_mph: too large", "from 5 to 30 mph"),
     ("A,T,right,power,,701,,,", ":2: rev_rate_rpm: too large", "from 0 to 700 rpm"),
     ("A,T,right,power,,-1,,,", ":2: rev_rate_rpm: too small", "you wrote -1"),
-    ("A,T,right,power,,,,,0", ":2: average: too small", "between 0 and 300, both excluded"),
+    ("A,T,right,power,,,,,29.9", ":2: average: too small", "from 30 to 279 pins (a league average"),
+    (
+        "A,T,right,power,,,,,279.1",
+        ":2: average: too large",
+        "common practice, no source), you wrote",
+    ),
     ("A,T,right,power,,,,,300", ":2: average: too large", "you wrote 300"),
     ("A,T,right,power,,,,,nan", ":2: average: not a finite number", "you wrote nan"),
     ("A,T,right,power,,,,,inf", ":2: average: not a finite number", "you wrote inf"),
