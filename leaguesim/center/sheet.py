@@ -1,18 +1,21 @@
 """Comma- or semicolon-separated text as rows of texts with their line numbers.
 
-Tolerates a byte-order mark, surrounding spaces and blank lines; with semicolons, decimal commas
-too.  Does not know what the columns mean.
+Tolerates a byte-order mark, surrounding spaces, blank lines and decimal commas (in quotes where
+commas separate).  Does not know what the columns mean.
 """
 
 import csv
 import io
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 
-from leaguesim.center.faults import Faults, did_you_mean, listing, wrote
+from leaguesim.center.faults import Faults, did_you_mean, listing, shown, wrote
 from leaguesim.center.validate import read_text
+
+_NO_OTHERS: Mapping[str, str] = MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -32,8 +35,12 @@ def read_sheet(
     optional: Sequence[str],
     faults: Faults,
     hashes: dict[str, bytes],
+    others: Mapping[str, str] = _NO_OTHERS,
 ) -> Sheet | None:
-    """The rows of a CSV file; None when it has no usable header.  Every fault is noted."""
+    """The rows of a CSV file; None when it has no usable header.  Every fault is noted.
+
+    ``others`` maps what people may call a column to its name here, for hints only.
+    """
     got = read_text(path, file, faults)
     if got is None:
         return None
@@ -46,7 +53,7 @@ def read_sheet(
         return None
     header_line, header = lines[0]
     columns = [name.casefold() for name in header]
-    if not _header_fits(file, header_line, columns, needed, optional, faults):
+    if not _header_fits(file, header_line, header, needed, optional, others, faults):
         return None
     rows = []
     for line, cells in lines[1:]:
@@ -81,27 +88,45 @@ def _records(text: str, comma: str, file: str, faults: Faults) -> list[tuple[int
 def _header_fits(
     file: str,
     line: int,
-    columns: list[str],
+    header: list[str],
     needed: Sequence[str],
     optional: Sequence[str],
+    others: Mapping[str, str],
     faults: Faults,
 ) -> bool:
     before = len(faults.found)
     known = [*needed, *optional]
+    columns = [name.casefold() for name in header]
+    strange = [name for name in header if name and name.casefold() not in known]
     for i, name in enumerate(columns):
         if name and name not in known:
             text = (
                 f"unknown column: allowed are {', '.join(known)}, you wrote "
-                f"{wrote(name)}{did_you_mean(name, known)}"
+                f"{wrote(header[i])}{_hint_known(name, known, others)}"
             )
             faults.add(file, line, name, text)
         elif name and name in columns[:i]:
             faults.add(file, line, name, "duplicate column: each is allowed once, you wrote two")
     for name in needed:
         if name not in columns:
-            text = f"missing column: needed are {', '.join(needed)}, you wrote {listing(columns)}"
-            faults.add(file, line, name, text)
+            there = listing(filter(None, header), in_order=True)
+            text = f"missing column: needed are {', '.join(needed)}, you wrote {there}"
+            faults.add(file, line, name, text + _hint_written(name, strange, others))
     return len(faults.found) == before
+
+
+def _hint_known(name: str, known: Sequence[str], others: Mapping[str, str]) -> str:
+    """The column that an unknown one may stand for."""
+    meant = others.get(name)
+    return f"; did you mean {meant}?" if meant else did_you_mean(name, known)
+
+
+def _hint_written(name: str, strange: Sequence[str], others: Mapping[str, str]) -> str:
+    """The unknown column that may stand for a missing one."""
+    for other in strange:
+        if others.get(other.casefold()) == name:
+            return f"; did you mean {shown(other)}?"
+    return did_you_mean(name, strange)
 
 
 def cell_number(

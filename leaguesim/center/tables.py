@@ -16,6 +16,7 @@ from leaguesim.lane.values import Readings
 from leaguesim.units import BOARDS, LANE_LENGTH_FT
 
 ROSTER_NEEDED = ("bowler", "team", "hand", "style")
+ROSTER_OTHERS = {"name": "bowler", "player": "bowler"}  # hints for columns, never read as such
 ROSTER_NUMBERS: dict[str, tuple[tuple[float, float], str]] = {
     "speed_mph": ((5.0, 30.0), "mph"),
     "rev_rate_rpm": ((0.0, 700.0), "rpm"),
@@ -50,6 +51,7 @@ def read_roster(
         optional=tuple(ROSTER_NUMBERS),
         faults=faults,
         hashes=hashes,
+        others=ROSTER_OTHERS,
     )
     if sheet is None:
         return ()

@@ -157,6 +157,23 @@ def test_center_roster_misspelt_column_gets_a_hint(folder: Path) -> None:
     assert told.endswith("did you mean average?")
 
 
+@pytest.mark.parametrize("name", ["Name", "name", "PLAYER"])
+def test_center_roster_column_by_another_name_gets_a_hint(folder: Path, name: str) -> None:
+    text = f"{name},Team,Style,,hand\nA,T,casual,,left\n"
+    missing, unknown = faults(folder, "roster.csv", text)
+    assert missing == (
+        ":1: bowler: missing column: needed are bowler, team, hand, style, "
+        f"you wrote {name}, Team, Style, hand; did you mean {name}?"
+    )
+    assert unknown.startswith(f":1: {name.casefold()}: unknown column")
+    assert unknown.endswith(f'you wrote "{name}"; did you mean bowler?')
+
+
+def test_center_roster_missing_needed_column_finds_its_misspelling(folder: Path) -> None:
+    told = faults(folder, "roster.csv", "bowler,team,hand,Styl\nA,T,left,x\n")
+    assert any("style: missing column" in t and t.endswith("did you mean Styl?") for t in told)
+
+
 # Readings
 
 TAPE = "conditions/tape.csv"
