@@ -7,6 +7,7 @@ commas separate).  Does not know what the columns mean.
 import csv
 import io
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,6 +16,7 @@ from types import MappingProxyType
 from leaguesim.center.faults import Faults, did_you_mean, listing, shown, wrote
 from leaguesim.center.validate import read_text
 
+_THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2}(,\d{3})+")  # 1,200 may be 1200 or 1.2
 _NO_OTHERS: Mapping[str, str] = MappingProxyType({})
 
 
@@ -142,6 +144,10 @@ def cell_number(
     low, high = span
     allowed = f"a number from {low:g} to {high:g} {unit}".rstrip()
     plain = text.replace(",", ".") if text.count(",") == 1 else text
+    if _THOUSANDS.fullmatch(text):
+        what = "thousands or decimals cannot be told apart"
+        faults.add(sheet.file, line, column, f"{what}: allowed is {allowed}, you wrote {text}")
+        return None
     try:
         if "_" in plain:
             raise ValueError

@@ -83,6 +83,7 @@ def test_center_roster_reads_averages_at_their_limits(folder: Path) -> None:
 
 CASES = [
     ('A,T,right,power,"1,3,6",,,,', ":2: speed_mph: not a number", 'you wrote "1,3,6"'),
+    ('A,T,right,power,,"1,200",,,', ":2: rev_rate_rpm: thousands or decimals", "you wrote 1,200"),
     ("A,T,two-handed,power,,,,,", ":2: hand: unknown hand", "left, right (or L, R)"),
     ("A,T,both,power,,,,,", ":2: hand: unknown hand", 'you wrote "both"'),
     ("A,T,RL,power,,,,,", ":2: hand: unknown hand", 'you wrote "RL"'),
