@@ -79,6 +79,7 @@ def explore(
     lib: CarryArrays,
     clear: Array,
     more: Array,
+    exit_row: int,
     arrival: Array,
     value: Array,
 ) -> None:
@@ -87,8 +88,9 @@ def explore(
     Parameters
     ----------
     speed, rim, rotation, angle, board : (n,) releases [m/s, m/s, rad, rad, board]
-    arrival : (n, 5) filled: offset [boards], entry angle [deg], speed [m/s], where rolling began [m],
-        board where the course was outermost; offset is NaN for a gutter ball
+    exit_row : foot of the lane, counted from 0, where the ball leaves the oil
+    arrival : (n, 6) filled: offset [boards], entry angle [deg], speed [m/s], where rolling began [m],
+        board where the course was outermost, board on ``exit_row``; NaN for a gutter ball
     value : (n, 4) filled as in ``rack_value``; zeros and the spare from a full rack for a gutter ball
     """
     track = np.empty(64)
@@ -101,7 +103,7 @@ def explore(
             speed[i], rim[i], rotation[i], angle[i], board[i], inertia, track, out,
         )  # fmt: skip
         if status != ARRIVED:
-            for k in range(5):
+            for k in range(6):
                 arrival[i, k] = math.nan
             value[i, STRIKE] = 0.0
             value[i, FIRST] = 0.0
@@ -116,6 +118,7 @@ def explore(
         for row in range(1, 60):
             outermost = min(outermost, track[row])
         arrival[i, 4] = outermost
+        arrival[i, 5] = track[exit_row]
         n = outcome_law(lib, arrival[i, 0], arrival[i, 1], out[2], mass, masks, weights)
         rack_value(masks, weights, n, clear, more, value[i])
 

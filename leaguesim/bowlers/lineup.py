@@ -1,7 +1,8 @@
 """The line-up: where a bowler stands, where they send which ball, on the film as it is.
 
 Every line of a (ball, board, angle) grid is thrown once, its worth blurred by the bowler's own release
-error; the best few are thrown again with the whole error law and the best of those is refined.
+error; the best few are thrown again with the whole error law and the best of those is refined.  Where
+lines differ by less than a bowler can tell, they stand where people are taught to (``taste``).
 Does not move during play: ``play`` does that.
 """
 
@@ -25,9 +26,25 @@ Array = NDArray[np.float64]
 BOARD_STEP = 1.5
 ANGLES_DEG = np.arange(-5.5, 2.75, 0.25)
 ARROWS_FT = 15.0
+BREAKPOINT_FT = 40.0
 POCKET_AIM = (1.0, 4.5)  # boards to the own side of the head pin that a line may aim at
 OUTERMOST_BOARD = 3.0  # nearest to the gutter that a line may mean to go
+ROOM_FOR_A_MISS = 2.0  # own release errors at the breakpoint that must stay on the lane (assumed)
 UNTAUGHT = 1000.0
+# Lines are told apart by their scores: over a season of 96 games each, two lines of a 24-pin game sd
+# (open data: 20 to 27) differ by 24 sqrt(2 / 96) = 3.5 pins of chance.  Whose release errs less learns
+# more from a ball: in proportion to the error, 0.34 deg being a middling league bowler (assumed).
+TOLD_APART_PINS = 3.5
+TOLD_APART_DEG = 0.34
+# Taught: leave the oil on the board of its length less 31, give or take 3 (coaching rule, secondary
+# report); a ball that hardly turns goes over the second arrow (common practice, no source).
+RULE_OF_LENGTH = 31.0
+GIVE_OR_TAKE = 3.0
+SECOND_ARROW = 10.0
+STRAIGHT_TURN_DEG = 2.0
+LEAST_OIL_SHARE = (
+    0.1  # a foot with less than this share of the lane's mean oil is beyond the pattern
+)
 SHORTLIST = 8
 TRIALS = 128  # errors thrown at each line of the shortlist
 TOLD_TRIALS = (
@@ -47,11 +64,13 @@ class Floor(NamedTuple):
     mix: NDArray[np.int8]
     pull: float
     lane: Lane
+    length_ft: int
 
 
 class Line(NamedTuple):
     """A line in the bowler's own frame (boards from their own edge, angles to the far side).
 
+    ``breakpoint_board`` is the outermost of the course, ``exit_board`` where it leaves the oil.
     ``aim_offset`` where it meets the pins on the mean; ``per_radian``, ``per_board`` how the mean offset
     answers to a turn of the angle and to a parallel move of 1.5 boards (a turn: at the arrows) either
     way; ``usual_off`` the standard deviation of the offset; ``worth`` the expected score of a game thrown with it on
@@ -66,6 +85,7 @@ class Line(NamedTuple):
     speed: float
     roll_start_ft: float
     breakpoint_board: float
+    exit_board: float
     per_radian: float
     per_board: float
     usual_off: float
@@ -97,13 +117,14 @@ def throw_many(
     more: Array,
     releases: Array,
 ) -> tuple[Array, Array]:
-    """Throw (n, 5) releases (speed, rim, rotation, angle, board): arrivals (n, 5), values (n, 4)."""
+    """Throw (n, 5) releases (speed, rim, rotation, angle, board): arrivals (n, 6), values (n, 4)."""
     start, step = frame_of(hand)
     r = np.ascontiguousarray(releases.T)
-    arrival, value = np.empty((r.shape[1], 5)), np.empty((r.shape[1], 4))
+    arrival, value = np.empty((r.shape[1], 6)), np.empty((r.shape[1], 4))
     _kernel.explore(  # type: ignore[call-arg]
         floor.film, floor.mix, table.drag, table.bare, ball.mu_dry, *table[2:], start, step,
-        step * floor.pull, intent.inertia, intent.mass, *r, lib, clear, more, arrival, value,
+        step * floor.pull, intent.inertia, intent.mass, *r, lib, clear, more, max(floor.length_ft - 1, 0),
+        arrival, value,
     )  # fmt: skip
     return arrival, value
 
@@ -143,14 +164,41 @@ def _blur(value: Array, angle_sd: float, step: float) -> Array:
     return out
 
 
-def sensible(arrival: Array) -> NDArray[np.bool_]:
-    """Which of (n, 5) arrivals end a line that people are taught (common practice, no source).
+def sensible(arrival: Array, angle_sd: float) -> NDArray[np.bool_]:
+    """Which of (n, 6) arrivals end a line that people are taught (common practice, no source).
 
-    It meets the own side of the head pin near the pocket and stays off the outermost boards.
+    It meets the own side of the head pin near the pocket, stays off the outermost boards and leaves
+    room for a miss of ``angle_sd`` [rad] times ``ROOM_FOR_A_MISS`` where it leaves the oil.
     """
     low, high = POCKET_AIM
     aimed = (arrival[:, 0] >= low) & (arrival[:, 0] <= high)
-    return np.asarray(aimed & (arrival[:, 4] >= OUTERMOST_BOARD))
+    miss = ROOM_FOR_A_MISS * angle_sd * BREAKPOINT_FT * FT_M / BOARD_M
+    turns_in = arrival[:, 5] > 0.5 + miss
+    return np.asarray(aimed & (arrival[:, 4] >= OUTERMOST_BOARD) & turns_in)
+
+
+def told_apart(bowler: Bowler) -> float:
+    """Pins a game below which a bowler cannot tell two lines apart."""
+    return TOLD_APART_PINS * bowler.accuracy_deg / TOLD_APART_DEG
+
+
+def taste(bowler: Bowler, arrival: Array, releases: Array, length_ft: int) -> Array:
+    """Pins a game that (n,) lines cost against what is taught; never more than can't be told apart.
+
+    The cost is half of ``told_apart`` three boards from the taught line and all of it far away.
+    Without oil nothing is taught.
+    """
+    if length_ft == 0:
+        return np.zeros(arrival.shape[0])
+    turn = arrival[:, 1] - releases[:, 3] / DEG_RAD
+    arrows = releases[:, 4] + ARROWS_FT * FT_M / BOARD_M * np.tan(releases[:, 3])
+    far = np.where(
+        turn < STRAIGHT_TURN_DEG,
+        arrows - SECOND_ARROW,
+        arrival[:, 5] - (length_ft - RULE_OF_LENGTH),
+    )
+    far = np.square(np.nan_to_num(far, nan=UNTAUGHT))
+    return np.asarray(told_apart(bowler) * far / (far + GIVE_OR_TAKE**2))
 
 
 def find_line(
@@ -186,36 +234,39 @@ def find_line(
     for k, intent in enumerate(intents):
         if hold_ball is not None and k != hold_ball:
             continue
-        arrival, value = thrown(k, grid(intent, boards, angles))
+        releases = grid(intent, boards, angles)
+        arrival, value = thrown(k, releases)
         sd = np.hypot(intent.angle_sd, 0.12 * intent.board_sd * DEG_RAD)
         worth = game_worth(
             _blur(value.reshape(boards.size, angles.size, 4), sd, angles[1] - angles[0])
         )
         # Lines nobody would be taught come last: they are taken only where there is no other.
-        worth[~sensible(arrival).reshape(worth.shape)] -= UNTAUGHT
+        worth -= taste(bowler, arrival, releases, floor.length_ft).reshape(worth.shape)
+        worth[~sensible(arrival, intent.angle_sd).reshape(worth.shape)] -= UNTAUGHT
         worth[off_lane] -= 2.0 * UNTAUGHT
         for at in np.argsort(-worth, axis=None, kind="stable")[:SHORTLIST]:
             i, j = divmod(int(at), angles.size)
             shown.append((-float(worth[i, j]), k, float(boards[i]), float(angles[j])))
     z = even_errors(TRIALS)
 
-    def worth_of(k: int, board: float, angle: float) -> float:
+    def liking(k: int, board: float, angle: float) -> tuple[float, bool]:
         _, value = thrown(k, with_errors(intents[k], board, angle, z))
-        return float(game_worth(value.mean(axis=0)))
+        here = grid(intents[k], np.array([board]), np.array([angle]))
+        meant, _ = thrown(k, here)
+        cost = taste(bowler, meant, here, floor.length_ft)[0]
+        good = sensible(meant, intents[k].angle_sd)[0]
+        return float(game_worth(value.mean(axis=0)) - cost), bool(good)
 
     first = sorted(shown)[:SHORTLIST]
     some = [t for t in first if t[0] - first[0][0] < 0.5 * UNTAUGHT]
-    cost, k, board, angle = min((-worth_of(k, b, a), k, b, a) for _, k, b, a in some)
+    cost, k, board, angle = min((-liking(k, b, a)[0], k, b, a) for _, k, b, a in some)
     for db, da in REFINE:
         b, a = board + db, angle + da * DEG_RAD
         if not bowler.laydown_low_board <= b <= bowler.laydown_high_board:
             continue
-        other = -worth_of(k, b, a)
-        if (
-            other < cost
-            and sensible(thrown(k, grid(intents[k], np.array([b]), np.array([a])))[0])[0]
-        ):
-            cost, board, angle = other, b, a
+        other, good = liking(k, b, a)
+        if -other < cost and good:
+            cost, board, angle = -other, b, a
     intent = intents[k]
     here = grid(intent, np.array([board]), np.array([angle]))
 
@@ -256,14 +307,25 @@ def _measured(
     offset = offset[np.isfinite(offset)]
     mean = offset.mean() if offset.size else 0.0
     if np.isnan(meant).any():
-        meant = np.array([mean, 0.0, intent.speed, np.inf, aim.board])
+        meant = np.array([mean, 0.0, intent.speed, np.inf, aim.board, aim.board])
     return Line(
         aim.ball, aim.board, aim.angle, float(mean), float(meant[1]), float(meant[2]),
-        float(meant[3]) / FT_M, float(meant[4]), per_radian, per_board,
+        float(meant[3]) / FT_M, float(meant[4]), float(meant[5]), per_radian, per_board,
         float(offset.std()) if offset.size else 0.0, aim.worth,
     )  # fmt: skip
 
 
 def floor_of(lane: Lane, film: Array, mix: NDArray[np.int8]) -> Floor:
     """A lane and a padded film of it as a ``Floor``."""
-    return Floor(film, mix, side_pull(lane.tilt_in), lane)
+    return Floor(film, mix, side_pull(lane.tilt_in), lane, oil_length_ft(film))
+
+
+def oil_length_ft(film: Array) -> int:
+    """How far the oil goes, whole feet, 0 for none: the last foot with a tenth of the mean oil.
+
+    Seen alike from both sides: each row is added up in mirrored pairs.
+    """
+    pairs = film[:60] + film[:60, ::-1]
+    oil = pairs[:, :20].sum(axis=1) + 0.5 * pairs[:, 20]
+    rows = np.flatnonzero(oil > LEAST_OIL_SHARE * oil.mean())
+    return int(rows[-1]) + 1 if rows.size else 0
