@@ -7,6 +7,7 @@ varied.  Does not play the league.
 from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from threading import Lock
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -59,6 +60,24 @@ class Sessions:
                 while len(self._kept) > KEPT_BLOCKS:
                     self._kept.popitem(last=False)
             return self._kept[key]
+
+    @property
+    def identity(self) -> tuple[Any, ...]:
+        """All that the films depend on."""
+        crew = (self._crew.crew, self._crew.covers)
+        held = (self._pins.arrays, self._pins.leave_index)
+        return (
+            self._film, self._mix, self._pulls, self._names, self._games, self._seed, crew, held,
+        )  # fmt: skip
+
+    def __getstate__(self) -> dict[str, Any]:
+        """What another process needs: neither the lock nor the films kept."""
+        return {k: v for k, v in self.__dict__.items() if k not in ("_lock", "_kept")}
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        self.__dict__.update(state)
+        self._lock = Lock()
+        self._kept = OrderedDict()
 
     def _play(self, block: int, replicate: int) -> Array:
         draws = [

@@ -1,13 +1,14 @@
-"""Rounds of tasks over threads: the list is fixed before a round starts, the stopping rule sees whole rounds.
+"""Rounds of tasks over threads or a cluster: the list is fixed before a round starts, the stopping rule sees whole rounds.
 
 A task is (block of 32 nights, lane pair) with every condition inside on the same draws.  Kernels are
 single-threaded and release the interpreter's lock.  Does not know what the conditions are compared for.
 """
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,10 @@ from leaguesim.play import _kernel
 from leaguesim.play.draws import night_draws
 from leaguesim.play.setting import Pair, Pins, Setting, play_block
 from leaguesim.play.values import LeagueFormat
+from leaguesim.run.blocks import Done, Store, Task, plan_hash
+from leaguesim.run.engine import current
+from leaguesim.run.guards import all_finite
+from leaguesim.run.shards import Joined, Part, PartDoneError
 from leaguesim.run.totals import Totals, add_block, add_groups
 from leaguesim.streams import NIGHTS_PER_STREAM
 
@@ -25,6 +30,7 @@ NIGHT_BUDGET = 2000
 MAX_WORKERS = 64
 
 Progress = Callable[[int, int, str], None]
+Tell = Callable[[int], None]
 
 
 def quiet(_done: int, _total: int, _text: str) -> None:
@@ -73,6 +79,12 @@ class Plan:
     def __post_init__(self) -> None:
         sizes = [len(p.bowlers) for p in self.pairs]
         object.__setattr__(self, "offsets", np.concatenate([[0], np.cumsum(sizes)]))
+        all_finite(self.settings, self.pairs)
+
+    @cached_property
+    def mark(self) -> str:
+        """Hash of all that the results depend on."""
+        return plan_hash(self)
 
     def empty(self) -> Totals:
         """Totals of this plan before a night is played."""
@@ -85,29 +97,29 @@ class Plan:
         )
 
 
-def _task(plan: Plan, block: int, pair: int, nights: int) -> tuple[Totals, NDArray[np.int64]]:
+def play_task(plan: Plan, task: Task) -> Done:
     """Play one pair's block under every condition: totals of its bowlers, and nightly group sums."""
-    people = plan.pairs[pair].bowlers
-    games = plan.league.games
+    people = plan.pairs[task.pair].bowlers
+    games, nights = plan.league.games, task.nights
     draws = np.stack(
         [
-            night_draws(plan.seed, b.bowler, block=block, games=games, replicate=plan.replicate)
+            night_draws(plan.seed, b.bowler, block=task.block, games=games, replicate=plan.replicate)
             for b in people
         ],
         axis=1,
     )[:nights]
     played = [
         play_block(
-            s.films_of(block, plan.replicate), s.mix, s.pulls, s.crews[pair], plan.pins, draws, games,
-            plan.league.practice_balls, wears=s.wears,
+            s.films_of(task.block, plan.replicate), s.mix, s.pulls, s.crews[task.pair], plan.pins, draws,
+            games, plan.league.practice_balls, wears=s.wears,
         )
         for s in plan.settings
     ]  # fmt: skip
-    low, high = plan.offsets[pair], plan.offsets[pair + 1]
+    low, high = plan.offsets[task.pair], plan.offsets[task.pair + 1]
     own = Totals.empty(len(plan.settings), high - low, games, plan.groups.shape[0], _kernel.COUNTS)
     sums = np.zeros((len(plan.settings), nights, plan.groups.shape[0]), np.int64)
     add_block(own, np.arange(high - low), played, sums, plan.groups[:, low:high])
-    return own, sums
+    return Done(own, sums)
 
 
 _BY_BOWLER = ("average", "square", "game", "fade", "fade_square", "n_scores", "n_counts", "misses")
@@ -121,30 +133,109 @@ def _put(totals: Totals, own: Totals, low: int, high: int) -> None:
         getattr(totals, name)[place] += getattr(own, name)
 
 
-def play_nights(
-    plan: Plan, first: int, last: int, workers: int, tell: Callable[[int], None] = lambda _n: None
-) -> Totals:
-    """Nights ``first`` to ``last`` - 1 (``first`` a multiple of 32) of a plan on so many threads."""
-    blocks = range(first // NIGHTS_PER_STREAM, -(-last // NIGHTS_PER_STREAM))
-    tasks = [(b, p) for b in blocks for p in range(len(plan.pairs))]
-    lengths = {b: min(NIGHTS_PER_STREAM, last - b * NIGHTS_PER_STREAM) for b in blocks}
-    totals = plan.empty()
-    conditions, groups = len(plan.settings), plan.groups.shape[0]
-    sums = {b: np.zeros((conditions, lengths[b], groups), np.int64) for b in blocks}
+def _threads(plan: Plan, tasks: Sequence[Task], workers: int) -> Iterator[tuple[Task, Done]]:
+    """Tasks played by threads of this process, in order."""
     pool = ThreadPoolExecutor(workers)
     try:
-        waiting = [pool.submit(_task, plan, b, p, lengths[b]) for b, p in tasks]
+        waiting = [pool.submit(play_task, plan, t) for t in tasks]
         waiting.reverse()
-        for b, p in tasks:
-            own, night_sums = waiting.pop().result()  # popped: a finished task is not kept
-            _put(totals, own, int(plan.offsets[p]), int(plan.offsets[p + 1]))
-            sums[b] += night_sums
-            tell(lengths[b])
+        for t in tasks:
+            yield t, waiting.pop().result()  # popped: a finished task is not kept
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
-    sizes = plan.groups.sum(axis=1)
-    for b in blocks:
-        add_groups(totals, sums[b], sizes)
+
+
+def _played(plan: Plan, tasks: Sequence[Task], workers: int) -> Iterator[tuple[Task, Done]]:
+    """Every task with what it gave: found finished, or played where the engine says."""
+    engine = current()
+    store = None if engine.keep is None else Store.of(engine.keep, plan.mark)
+    rest = []
+    for t in tasks:
+        done = None if store is None else store.get(t)
+        if done is None:
+            rest.append(t)
+        else:
+            yield t, done
+    if not rest:
+        return
+    if engine.scheduler is None:
+        playing = _threads(plan, rest, workers)
+    else:
+        from leaguesim.run.cluster import play_on
+
+        playing = play_on(engine.scheduler, plan, rest)
+    for t, done in playing:
+        if store is not None:
+            store.put(t, done)
+        yield t, done
+
+
+def _tasks(plan: Plan, first: int, last: int) -> list[Task]:
+    """The task list of nights ``first`` to ``last`` - 1: by block, then pair."""
+    blocks = range(first // NIGHTS_PER_STREAM, -(-last // NIGHTS_PER_STREAM))
+    return [
+        Task(b, p, min(NIGHTS_PER_STREAM, last - b * NIGHTS_PER_STREAM))
+        for b in blocks
+        for p in range(len(plan.pairs))
+    ]
+
+
+def _gather(
+    plan: Plan, first: int, last: int, tasks: Sequence[Task], workers: int, tell: Tell
+) -> tuple[Totals, NDArray[np.int64]]:
+    """Totals of some tasks of nights ``first`` to ``last`` - 1, and nightly group sums, not yet closed."""
+    totals = plan.empty()
+    sums = np.zeros((len(plan.settings), last - first, plan.groups.shape[0]), np.int64)
+    for t, done in _played(plan, tasks, workers):
+        _put(totals, done.totals, int(plan.offsets[t.pair]), int(plan.offsets[t.pair + 1]))
+        start = t.block * NIGHTS_PER_STREAM - first
+        sums[:, start : start + t.nights] += done.sums
+        tell(t.nights)
+    return totals, sums
+
+
+def play_nights(
+    plan: Plan, first: int, last: int, workers: int, tell: Tell = lambda _n: None
+) -> Totals:
+    """Nights ``first`` to ``last`` - 1 (``first`` a multiple of 32) of a plan, where the engine says."""
+    totals, sums = _gather(plan, first, last, _tasks(plan, first, last), workers, tell)
+    add_groups(totals, sums, plan.groups.sum(axis=1))
+    return totals
+
+
+def _play_shard(plan: Plan, nights: int, workers: int, progress: Progress) -> Part:
+    """Every n-th task of the whole list."""
+    shard = current().shard
+    if shard is None:
+        raise InputError("--shard: no part was asked for")
+    i, n = shard
+    tasks = _tasks(plan, 0, nights)[i - 1 :: n]
+    whole = sum(t.nights for t in tasks)
+    done = 0
+
+    def tell(count: int) -> None:
+        nonlocal done
+        done += count
+        progress(done, whole, f"nights on a pair, part {i} of {n}")
+
+    totals, sums = _gather(plan, 0, nights, tasks, workers, tell)
+    return Part(plan.mark, (i, n), nights, totals, sums)
+
+
+def _from_parts(plan: Plan, nights: int | None, joined: Joined) -> Totals:
+    """The totals of a run whose parts were played elsewhere.
+
+    Raises
+    ------
+    InputError : the parts are not of this plan
+    """
+    if nights != joined.nights or plan.mark != joined.plan:
+        raise InputError(
+            "merge: the parts are of another run than this center gives now: its files, this version or "
+            "this machine are not those that the parts were played with"
+        )
+    totals = joined.totals
+    add_groups(totals, joined.sums, plan.groups.sum(axis=1))
     return totals
 
 
@@ -163,8 +254,15 @@ def play_until(
     totals, and why it stopped: 'asked', 'enough' or 'budget'
     """
     crew = worker_count(workers)
+    check_nights(nights)
+    engine = current()
+    if engine.joined is not None:
+        return _from_parts(plan, nights, engine.joined), "asked"
+    if engine.shard is not None:
+        if nights is None:
+            raise InputError("--shard: needs --nights, or parts would stop at different nights")
+        raise PartDoneError(_play_shard(plan, nights, crew, progress))
     if nights is not None:
-        check_nights(nights)
         done = [0]
 
         def tell(n: int) -> None:
@@ -189,7 +287,7 @@ def play_until(
     return totals, "budget"
 
 
-def _in_rounds(plan: Plan, nights: int, workers: int, tell: Callable[[int], None]) -> Totals:
+def _in_rounds(plan: Plan, nights: int, workers: int, tell: Tell) -> Totals:
     """Exactly so many nights, a bounded number in memory at a time."""
     totals = plan.empty()
     step = 16 * NIGHTS_PER_STREAM
