@@ -142,6 +142,127 @@ ARRIVALS: dict[str, Column] = {
 }
 
 
+DESIGNATION: dict[str, Column] = {
+    "condition": Column("str", "", "condition's name"),
+    "distance_ft": Column("float64", "ft", "from the foul line"),
+    "ratio_right": Column("float64", "", "crosswise ratio, right side; empty if the outside is dry"),
+    "ratio_left": Column("float64", "", "crosswise ratio, left side; empty if the outside is dry"),
+    "least_right": Column("float64", "units", "thinnest film of boards 1 to 19"),
+    "least_left": Column("float64", "units", "thinnest film of boards 21 to 39"),
+    "covered_right": Column("int64", "boards", "boards 1 to 19 with at least 0.5 units"),
+    "covered_left": Column("int64", "boards", "boards 21 to 39 with at least 0.5 units"),
+}
+
+READINGS: dict[str, Column] = {
+    "distance_ft": Column("float64", "ft", "from the foul line"),
+    "board": Column("float64", "board", "from the right edge"),
+    "measured": Column("float64", "units", "what the tape read"),
+    "meant": Column("float64", "units", "film of the condition that was meant"),
+    "tolerance": Column("float64", "units", "how far they may lie apart"),
+    "within": Column("bool", "", "within the tolerance"),
+}
+
+EFFECTS: dict[str, Column] = {
+    "kind": Column("str", "", "style, hand, average band, or same person, other hand"),
+    "group": Column("str", "", "whose change is held against the others'"),
+    "others": Column("str", "", "whom it is held against"),
+    "bowlers": Column("int64", "", "how many in the group"),
+    "pairs": Column("int64", "", "pairs of lanes that the rarer side stands on"),
+    "raw_gap": Column("float64", "pins", "group's average less the others', under the condition"),
+    "effect": Column("float64", "pins", "group's change less the others' change; below 0: it loses"),
+    "roster_se": Column("float64", "pins", "simulation luck left in it for this roster"),
+    "people_low": Column("float64", "pins", "people like these: lower end of the 95 % interval"),
+    "people_high": Column("float64", "pins", "people like these: upper end of the 95 % interval"),
+    "p_difference": Column("float64", "", "of no effect, Holm-adjusted within the kind"),
+    "p_equivalence": Column("float64", "", "of an effect beyond the margin, Holm-adjusted"),
+    "verdict": Column("str", "", "fair, unfair, not shown or too few"),
+    "words": Column("str", "", "the verdict in a sentence"),
+}
+
+LOSERS: dict[str, Column] = {
+    "kind": EFFECTS["kind"],
+    "group": EFFECTS["group"],
+    "bowlers": EFFECTS["bowlers"],
+    "lose": Column("int64", "", "lose more than the margin"),
+    "others_lose": Column("int64", "", "of the others, lose more than the margin"),
+    "share_low": Column("float64", "share", "95 % interval of the difference of shares, lower"),
+    "share_high": Column("float64", "share", "95 % interval of the difference of shares, upper"),
+    "fell": Column("int64", "", "fall out of the upper half of the league"),
+    "rose": Column("int64", "", "rise into it"),
+    "p_moved": Column("float64", "", "exact McNemar test of fell against rose"),
+}
+
+TWINS: dict[str, Column] = {
+    "bowler": BOWLERS["bowler"],
+    "style": BOWLERS["style"],
+    "hand": BOWLERS["hand"],
+    "pair": BOWLERS["pair"],
+    "gap": Column("float64", "pins", "as a left-hander less as a right-hander, under the condition"),
+    "gap_against": Column("float64", "pins", "the same under the condition compared with"),
+}
+
+HANDICAP: dict[str, Column] = {
+    "percent": Column("int64", "%", "of the base less the average"),
+    "before": Column("float64", "share", "chance that a lower-half team wins: the formula alone"),
+    "stale": Column("float64", "share", "new condition, entering averages from before"),
+    "settled": Column("float64", "share", "new condition, entering averages made on it"),
+    "se": Column("float64", "share", "largest standard error of the three"),
+    "formula": Column("float64", "share", "before less the even chance: what the formula does"),
+    "condition": Column("float64", "share", "settled less before: what the condition does"),
+    "at_first": Column("float64", "share", "stale less settled: what old averages do"),
+}
+
+EXCHANGE: dict[str, Column] = {
+    "from": Column("str", "", "house and condition the average was made on"),
+    "to": Column("str", "", "house and condition it is turned into"),
+    "average": Column("float64", "pins", "average made on the first"),
+    "becomes": Column("float64", "pins", "expected average on the second"),
+    "low": Column("float64", "pins", "95 % interval of that mean, people like these"),
+    "high": Column("float64", "pins", "95 % interval of that mean, people like these"),
+    "person_low": Column("float64", "pins", "where 95 % of single bowlers lie, lower"),
+    "person_high": Column("float64", "pins", "where 95 % of single bowlers lie, upper"),
+}
+
+
+SCORE_ROWS: dict[str, Column] = {
+    "session": Column("str", "", "day or week of the league night"),
+    "bowler": Column("str", "", "name as in the roster"),
+    "game": Column("int64", "", "which game of the night, from 1"),
+    "condition": Column("str", "", "condition's name"),
+    "score": Column("int64", "pins", "score of the game"),
+    "line": Column("int64", "", "line of the file"),
+    "row_games": Column("int64", "", "games in that row"),
+    "strikes": Column("float64", "", "strikes in all games of the row; empty if not given"),
+    "spares": Column("float64", "", "spares in all games of the row; empty if not given"),
+    "opens": Column("float64", "", "open frames in all games of the row; empty if not given"),
+}
+
+FITTED: dict[str, Column] = {
+    "bowler": Column("str", "", "name as in the roster"),
+    "team": Column("str", "", "team"),
+    "hand": Column("str", "", "right or left"),
+    "style": Column("str", "", "the roster's style, or the likeliest where it says unknown"),
+    "style_weight": Column("float64", "share", "posterior weight of that style"),
+    "games": Column("int64", "", "games used"),
+    "average": Column("float64", "pins", "average of the scores under today's condition"),
+    "shrunken": Column("float64", "pins", "shrunken average (mixed model)"),
+    "shrunken_se": Column("float64", "pins", "its standard error"),
+    "predicted": Column("float64", "pins", "average the fitted bowler has in the simulation"),
+    "predicted_se": Column("float64", "pins", "its posterior standard deviation"),
+    "residual": Column("float64", "pins", "average minus predicted"),
+    "game_sd": Column("float64", "pins", "standard deviation of the games, actual"),
+    "game_sd_predicted": Column("float64", "pins", "the same in the simulation: a check"),
+    "accuracy_deg": Column("float64", "deg", "release error, posterior mean"),
+    "accuracy_se": Column("float64", "deg", "its posterior standard deviation"),
+    "spare_accuracy": Column("float64", "", "release error on spares over that on strikes"),
+    "spare_accuracy_se": Column("float64", "", "its posterior standard deviation"),
+    "spare_narrowed": Column("float64", "share", "how much narrower than its prior it became"),
+    "correlation": Column("float64", "", "posterior correlation of the two, in logarithms"),
+    "fitted": Column("bool", "", "had scores enough"),
+    "why_not": Column("str", "", "why not"),
+}
+
+
 def frame(columns: Mapping[str, Column], data: Mapping[str, Sequence[Any]]) -> "pd.DataFrame":
     """A DataFrame with exactly the declared columns, in order and of the declared types.
 

@@ -20,7 +20,7 @@ from leaguesim.lane.values import (
     Readings,
     Surface,
 )
-from leaguesim.play.values import LeagueFormat, Prices, Thresholds
+from leaguesim.play.values import FairnessLimits, LeagueFormat, Prices, Thresholds
 
 UM_M = 1e-6
 MPA_PA = 1e6
@@ -62,6 +62,11 @@ def earlier(file: models.AfterTable | None) -> EarlierPlay | None:
 def thresholds(file: models.KeptHappyTable) -> Thresholds:
     """Thresholds of kept happy."""
     return Thresholds(**file.model_dump())
+
+
+def fairness(file: models.FairnessTable) -> FairnessLimits:
+    """What fairness is judged by."""
+    return FairnessLimits(**file.model_dump())
 
 
 def prices(file: models.PricesTable) -> Prices:

@@ -276,6 +276,7 @@ class _Reading:
             league=convert.league(file.league),
             thresholds=convert.thresholds(file.kept_happy),
             prices=convert.prices(file.prices),
+            fairness=convert.fairness(file.fairness),
             today=file.today,
             conditions={
                 k: convert.condition(k, f, readings.get(k), file.league.after)

@@ -94,6 +94,19 @@ class KeptHappyTable(File):
     """Part 5: most pins that may be lost from game 1 to the last."""
 
 
+class FairnessTable(File):
+    """What the fairness report is judged by, set before anybody looks at its figures."""
+
+    margin_pins: Annotated[float, num(0, 50, "pins", above_low=True)] = 3.0
+    """Groups whose changes differ by less than this are treated alike."""
+    handicap_base: Annotated[int, num(0, 300, "pins", whole=True)] = 210
+    """The league's handicap is a percentage of what a bowler lacks to this average."""
+    reading_tolerance_units: Annotated[float, num(0, 100, "units")] = 3.0
+    """A reading may miss what was meant by so many units or by the share below, if that is more."""
+    reading_tolerance_share: Annotated[float, num(0, 1, "(a share)")] = 0.15
+    """See above."""
+
+
 class PricesTable(File):
     """What a game brings, in the center's own currency."""
 
@@ -122,6 +135,7 @@ class CenterFile(File):
     friction: FrictionTable = Field(default_factory=FrictionTable)
     league: LeagueTable = Field(default_factory=LeagueTable)
     kept_happy: KeptHappyTable = Field(default_factory=KeptHappyTable)
+    fairness: FairnessTable = Field(default_factory=FairnessTable)
     prices: PricesTable = Field(default_factory=PricesTable)
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from leaguesim.ball.values import Ball
 from leaguesim.bowlers.values import RosterLine, Style
 from leaguesim.lane.values import Condition, Conditioner, FrictionConstants, Surface
-from leaguesim.play.values import LeagueFormat, Prices, Thresholds
+from leaguesim.play.values import FairnessLimits, LeagueFormat, Prices, Thresholds
 
 
 @dataclass(frozen=True)
@@ -35,3 +35,4 @@ class Center:
     styles: dict[str, Style]
     roster: tuple[RosterLine, ...]
     file_hashes: dict[str, str] = field(default_factory=dict)
+    fairness: FairnessLimits = field(default_factory=FairnessLimits)

@@ -18,7 +18,7 @@ PIN_ROOM: Final = "leaguesim.pins.checks"
 
 
 def all_checks() -> list[Check]:
-    """Every row: scoring, lane and oil, ball, friction along paths, pins.
+    """Every row: scoring, lane and oil, ball, friction along paths, fairness, pins.
 
     Raises
     ------
@@ -27,6 +27,7 @@ def all_checks() -> list[Check]:
     # Imported here: the rows need numba, scipy and the carry library.
     from leaguesim.outside.ball_checks import ball_checks
     from leaguesim.outside.calibration import calibration_checks
+    from leaguesim.outside.fairness_checks import fairness_checks
     from leaguesim.outside.lane_checks import lane_checks
     from leaguesim.outside.scoring_checks import scoring_checks
 
@@ -35,6 +36,7 @@ def all_checks() -> list[Check]:
         *lane_checks(),
         *ball_checks(),
         *calibration_checks(),
+        *fairness_checks(),
         *pin_checks(),
     ]
     names = [c.name for c in checks]

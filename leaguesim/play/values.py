@@ -27,6 +27,16 @@ class Thresholds:
 
 
 @dataclass(frozen=True)
+class FairnessLimits:
+    """What is set before anybody looks: margin of equivalence, the league's handicap, tape tolerance."""
+
+    margin_pins: float = 3.0
+    handicap_base: int = 210
+    reading_tolerance_units: float = 3.0
+    reading_tolerance_share: float = 0.15
+
+
+@dataclass(frozen=True)
 class Prices:
     """What a game brings and what conditioner costs, if the proprietor gave them."""
 
