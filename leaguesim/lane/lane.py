@@ -3,6 +3,7 @@
 Does not move balls and does not wear itself: play copies ``film`` and hands the copy to the kernels.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -12,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from leaguesim.errors import InputError
 from leaguesim.lane.film import PIT_CELLS_FT, ROWS, condition_film, lane_total, volume_ml
 from leaguesim.lane.friction import FrictionTable, build_table, friction
-from leaguesim.lane.mixture import QUANTUM, Mixture, blend, mix_grid, mixture_of
+from leaguesim.lane.mixture import QUANTUM, Mixture, blend, mix_grid, mixture_of, thickened
 from leaguesim.lane.values import Condition, Conditioner, FrictionConstants, Surface
 from leaguesim.lane.viscosity import PREMIX_CAUTION
 from leaguesim.units import BOARDS, CELLS_FT, FRICTION_MAX, UNIT_M
@@ -20,6 +21,20 @@ from leaguesim.units import BOARDS, CELLS_FT, FRICTION_MAX, UNIT_M
 Array = NDArray[np.float64]
 
 PIT_FT = float(CELLS_FT + PIT_CELLS_FT)
+
+
+def _laid(film: Array, factor: float, residue_units: float) -> Array:
+    """Fresh film times the machine's error, over what cleaning left up to the head pin. [units]"""
+    if not (math.isfinite(factor) and 0.2 <= factor <= 5.0):
+        raise InputError(f"film_factor must be from 0.2 to 5, got {factor!r}")
+    if not (math.isfinite(residue_units) and 0.0 <= residue_units <= 20.0):
+        raise InputError(f"residue_units must be from 0 to 20, got {residue_units!r}")
+    if factor != 1.0:
+        film = film * factor
+    if residue_units:
+        film = film.copy()
+        film[:CELLS_FT] += residue_units
+    return film
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,8 +100,17 @@ class Lane:
         surface: Surface | None = None,
         temperature_c: float = 21.0,
         constants: FrictionConstants | None = None,
+        film_factor: float = 1.0,
+        blend_z: float = 0.0,
     ) -> "Lane":
         """The lane after the machine has laid a condition on it (earlier play is not applied).
+
+        Parameters
+        ----------
+        film_factor : film laid over film asked for, the machine's application error
+        blend_z : error of every blend's viscosity, in the standard errors of ``Mixture``
+
+        A surface's residue lies under the fresh oil; the mix of a cell is that of the fresh oil.
 
         Raises
         ------
@@ -104,10 +128,13 @@ class Lane:
         index, mixes = mix_grid(film, overall)
         pure = [mixture_of(c) for c in known]
         mixtures = tuple(blend(pure, [part / QUANTUM for part in parts]) for parts in mixes)
+        if blend_z:
+            mixtures = tuple(thickened(m, math.exp(blend_z * m.viscosity_error)) for m in mixtures)
+        total = _laid(film.sum(axis=0), film_factor, surface.residue_units if surface else 0.0)
         if any(max(parts) < QUANTUM for parts in mixes):
             notes += (f"{condition.name}: conditioners are blended on the lane. " + PREMIX_CAUTION,)
         return cls(
-            film.sum(axis=0),
+            total,
             index,
             mixtures,
             surface or Surface(),

@@ -7,7 +7,7 @@ oiled cell up-lane).
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -21,10 +21,12 @@ from leaguesim.lane.viscosity import (
     dynamic_mpas,
     kinematic_mm2ps,
     law_from_change,
+    walther,
 )
 
 Array = NDArray[np.float64]
 
+LANE_C: Final = 21.1  # where data sheets of conditioners state viscosity (70 F)
 QUANTUM: Final = 32  # volume shares are rounded to 1/32
 MIX_MAX: Final = 127  # the mix index of a cell is an int8
 
@@ -122,6 +124,16 @@ def blend(mixtures: Sequence[Mixture], shares: Sequence[float]) -> Mixture:
         mean("ball_affinity"),
         blend_uncertainty([s for _, s in used], [m.base_share for m, _ in used]),
     )
+
+
+def thickened(mixture: Mixture, factor: float) -> Mixture:
+    """A mixture whose kinematic viscosity at 21.1 deg C is ``factor`` times what its law says."""
+    if factor == 1.0:
+        return mixture
+    law = mixture.law
+    nu = law.kinematic_mm2ps(LANE_C)
+    moved = replace(law, a=law.a + walther(nu * factor) - walther(nu))
+    return replace(mixture, law=moved)
 
 
 def quantise(shares: Array) -> NDArray[np.int64]:

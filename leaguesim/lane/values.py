@@ -7,6 +7,64 @@ from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True)
+class Coarse:
+    """A conditioner by word of mouth, against the one that ``than`` names; None where nothing is said."""
+
+    than: str
+    friction: str | None = None  # more, same, less
+    kind: str | None = None  # plain, thickened
+    wears: str | None = None  # longer, same, shorter
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """How well a conditioner's properties are known: standard deviations, log or logit scale.
+
+    Defaults are for a product given in figures: viscosity as data sheets round and scatter, the rest
+    assumed, because no data sheet gives it.  ``correlation`` is between viscosity and boundary film.
+    """
+
+    viscosity_log_sd: float = 0.05
+    boundary_log_sd: float = 0.08
+    base_share_logit_sd: float = 0.4
+    rate_log_sd: float = 0.8
+    left_behind_logit_sd: float = 0.25
+    affinity_logit_sd: float = 0.4
+    correlation: float = 0.0
+
+
+@dataclass(frozen=True)
+class LaneDoubt:
+    """How well lanes, machine and friction constants are known; every figure assumed.
+
+    Shares are standard deviations on the log scale: roughness of the lanes, the film that the machine
+    lays against the figure on its display, and the friction constants c_a and C.
+    """
+
+    temperature_sd_c: float = 1.0
+    roughness_log_sd: float = 0.20
+    application_log_sd: float = 0.03
+    c_a_log_sd: float = 0.12
+    drag_c_log_sd: float = 0.25
+
+
+@dataclass(frozen=True)
+class LaneState:
+    """How one lane of a center differs from the others.
+
+    ``roughness_uin`` and ``tilt_in`` None: as the center's surface.  ``film_factor`` is the film laid
+    over the film asked for (application error); ``residue_units`` lies evenly on the whole lane after
+    cleaning, under the fresh oil. [units]
+    """
+
+    lane: int
+    roughness_uin: float | None = None
+    tilt_in: float | None = None
+    film_factor: float = 1.0
+    residue_units: float = 0.0
+
+
+@dataclass(frozen=True)
 class Conditioner:
     """A lane conditioner as its data sheet and its user know it.
 
@@ -30,6 +88,8 @@ class Conditioner:
     ball_affinity: float = 0.5
     price_per_litre: float | None = None
     note: str = ""
+    coarse: Coarse | None = None
+    doubt: Doubt = field(default_factory=Doubt)
 
 
 @dataclass(frozen=True)
@@ -78,12 +138,17 @@ class Condition:
 
 @dataclass(frozen=True)
 class Surface:
-    """The lane's own surface.  ``roughness_uin`` is Ra; ``tilt_in`` how much higher the left edge is."""
+    """The lane's own surface.
+
+    ``roughness_uin`` is Ra; ``tilt_in`` how much higher the left edge is; ``residue_units`` the oil
+    that cleaning leaves evenly on the whole lane, under the fresh oil. [units]
+    """
 
     name: str = "synthetic"
     roughness_uin: float = 15.0
     tilt_in: float = 0.0
     note: str = ""
+    residue_units: float = 0.0
 
 
 @dataclass(frozen=True)
