@@ -91,6 +91,11 @@ class Line(NamedTuple):
     usual_off: float
     worth: float
 
+    @property
+    def arrow_board(self) -> float:
+        """Where the line crosses the arrows, 15 ft down."""
+        return self.board + ARROWS_FT * FT_M / BOARD_M * float(np.tan(self.angle))
+
 
 def frame_of(hand: str) -> tuple[int, int]:
     """Start column and step of a bowler's own frame in the kernels' films."""
@@ -267,17 +272,31 @@ def find_line(
         other, good = liking(k, b, a)
         if -other < cost and good:
             cost, board, angle = -other, b, a
-    intent = intents[k]
-    here = grid(intent, np.array([board]), np.array([angle]))
+    return line_at(bowler, floor, lib, clear, more, Aim(k, board, angle, 0.0))
+
+
+def line_at(bowler: Bowler, floor: Floor, lib: Any, clear: Array, more: Array, aim: "Aim") -> Line:
+    """A given ball and line of a bowler measured on a film; the worth of ``aim`` is not looked at.
+
+    Told by errors that ``find_line`` does not choose by.
+    """
+    k, board, angle, _ = aim
+    ball, intent = bowler.bag[k], strike_intent(bowler, bowler.bag[k])
+    table = kernel_table(floor.lane, ball.roughness_uin, ball.mu_dry)
+    z = even_errors(TRIALS)
+
+    def thrown(releases: Array) -> tuple[Array, Array]:
+        return throw_many(floor, table, ball, intent, bowler.hand, lib, clear, more, releases)
 
     def offsets(aside: float, turned: float) -> Array:
-        return thrown(k, with_errors(intent, board + aside, angle + turned, z))[0][:, 0]
+        return thrown(with_errors(intent, board + aside, angle + turned, z))[0][:, 0]
 
+    here = grid(intent, np.array([board]), np.array([angle]))
     told = even_errors(TOLD_TRIALS, first=TRIALS)
-    arrivals, values = thrown(k, with_errors(intent, board, angle, told))
-    expected = float(game_worth(values.mean(axis=0)))
+    arrivals, values = thrown(with_errors(intent, board, angle, told))
     return _measured(
-        Aim(k, board, angle, expected), intent, thrown(k, here)[0][0], arrivals[:, 0],
+        aim._replace(worth=float(game_worth(values.mean(axis=0)))), intent,
+        thrown(here)[0][0], arrivals[:, 0],
         _answer(offsets(0.0, ANSWER_TURN), offsets(0.0, -ANSWER_TURN), 2.0 * ANSWER_TURN),
         _answer(offsets(ANSWER_BOARDS, 0.0), offsets(-ANSWER_BOARDS, 0.0), 2.0 * ANSWER_BOARDS),
     )  # fmt: skip

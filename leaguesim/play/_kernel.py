@@ -168,6 +168,14 @@ def _react(
 
 
 @kernel
+def _where(shift: Array, lines: Array, when: int) -> None:
+    """Keep where everybody stands, (n, games + 1, 2), from ``shift`` (n, 2 lanes, 2)."""
+    for i in range(shift.shape[0]):
+        for c in range(2):
+            lines[i, when, c] = 0.5 * (shift[i, 0, c] + shift[i, 1, c])
+
+
+@kernel
 def _second(crew: Crew, i: int, leave: int, u: float) -> int:
     """Pins that the second ball adds: the inverse distribution at one uniform."""
     below = 0.0
@@ -204,6 +212,7 @@ def play_nights(
     counts: Array,
     misses: Array,
     ends: Array,
+    lines: Array,
     ledger: Array,
 ) -> None:
     """Nights of a league on one pair of lanes.
@@ -224,6 +233,8 @@ def play_nights(
     misses : (nights, n, 2, 6) filled by side of the miss (0 inside, 1 outside): balls, sum of |miss|
         [deg], of its square, of expected first-ball pins, of its square, of the product
     ends : (nights, 2, 63, 41) filled with the film each lane ends with, if its length is not 0
+    lines : (nights, n, games + 1, 2) filled with how far a bowler stands from the line they came
+        with, mean of both lanes [boards, rad]: after practice and after each game
     ledger : (2,) oil that left the lanes, as in ``wear_track``
     """
     n = crew.side.shape[0]
@@ -261,6 +272,7 @@ def play_nights(
                     _wear(film[lane], mix, crew, crew.strike, i, status, track, out, ledger)
                 if status == ARRIVED:
                     _react(crew, i, lane, 20.0 - out[0], shift, memory, seen)
+        _where(shift, lines[night], 0)
         for game in range(games):
             for frame in range(10):
                 for i in range(n):
@@ -378,6 +390,7 @@ def play_nights(
                     columns[FIRST, 11],
                 )
                 sampled[night, i, game] = score_slots(slots[i])
+            _where(shift, lines[night], game + 1)
         if ends.shape[0] > 0:
             _copy_film(film[0], ends[night, 0])
             _copy_film(film[1], ends[night, 1])

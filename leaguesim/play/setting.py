@@ -4,7 +4,7 @@ Does not know what was played before the night (``earlier`` does), nor who compa
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -122,6 +122,7 @@ class Block:
     counts: NDArray[np.int64]
     misses: Array
     ledger: Array
+    lines: Array = field(default_factory=lambda: np.zeros((0, 0, 0, 2)))
 
 
 def play_block(
@@ -145,11 +146,12 @@ def play_block(
         np.zeros((nights, n, _kernel.COUNTS), np.int64),
         np.zeros((nights, n, 2, 6)),
         np.zeros(2),
+        np.zeros((nights, n, games + 1, 2)),
     )
     _kernel.play_nights(
         films, mix, pulls, wears, ready.crew, ready.covers, pins.arrays, pins.leave_index,
         draws, games, practice, block.exact, block.sampled, block.counts, block.misses,
-        np.empty((0, 2, 1, 1)) if ends is None else ends, block.ledger,
+        np.empty((0, 2, 1, 1)) if ends is None else ends, block.lines, block.ledger,
     )  # fmt: skip
     return block
 
