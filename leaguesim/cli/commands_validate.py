@@ -3,36 +3,56 @@
 Does not check anything itself.
 """
 
+import sys
 from collections.abc import Sequence
 from dataclasses import asdict
+from datetime import UTC, datetime
+from json import dumps
 from typing import TYPE_CHECKING
 
 import typer
 
-from leaguesim.cli.options import Debug, Json, Quiet
+from leaguesim.cli.keep import PAGE, place_for, tell_page, write
+from leaguesim.cli.options import Debug, Force, Json, Out, Quiet
 from leaguesim.cli.talk import out_console, out_json, tell_compiling
 
 if TYPE_CHECKING:
     from rich.table import Table
 
     from leaguesim.outside.check import Check
+    from leaguesim.run.output import OutputFolder
 
 VALIDATE_SCHEMA = "leaguesim.validate/1"
-VALIDATE_HELP = "\b\nExamples:\n  leaguesim validate\n  leaguesim validate --json"
+VALIDATE_HELP = "\b\nExamples:\n  leaguesim validate\n  leaguesim validate --out checks\n  leaguesim validate --json"
 
 
-def validate(json: Json = False, quiet: Quiet = False, debug: Debug = False) -> None:
+def validate(
+    out: Out = None,
+    force: Force = False,
+    json: Json = False,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
     """Hold the model against figures that others published; misses are shown as misses.
 
     Rows that the model was fitted to say so; only the others are evidence.
     """
     from leaguesim.outside.validate import all_checks
 
+    started = datetime.now(UTC)
+    place = place_for(out, force, json, "validate")
     if not quiet:
         tell_compiling()
     checks = all_checks()
+    summary = dumps(
+        {"schema": VALIDATE_SCHEMA, "checks": [asdict(check) for check in checks]},
+        indent=1,
+        ensure_ascii=False,
+    )
+    if place is not None:
+        _keep(place, checks, summary, started, quiet)
     if json:
-        out_json({"schema": VALIDATE_SCHEMA, "checks": [asdict(check) for check in checks]})
+        out_json(summary)
         return
     console = out_console()
     missed = [check for check in checks if check.verdict == "miss"]
@@ -46,6 +66,21 @@ def validate(json: Json = False, quiet: Quiet = False, debug: Debug = False) -> 
         console.print(_table("Misses", missed, whole=True))
     for room, rows in by_room(checks).items():
         console.print(_table(room, rows))
+    tell_page(place)
+
+
+def _keep(
+    place: "OutputFolder", checks: "Sequence[Check]", summary: str, started: datetime, quiet: bool
+) -> None:
+    """Write the page, the rows and the manifest."""
+    from leaguesim.report.checkspage import checks_page
+    from leaguesim.run.manifest import manifest
+
+    files = {PAGE: "", "summary.json": "", "manifest.json": ""}
+    made = manifest(
+        sys.argv[1:], center=None, seed=None, started=started, result=summary, files=files
+    )
+    write(place, summary, files, lambda: checks_page(by_room(checks), made), made, quiet)
 
 
 def by_room(checks: "Sequence[Check]") -> "dict[str, list[Check]]":

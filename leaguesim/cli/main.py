@@ -10,7 +10,7 @@ import typer
 from typer.main import get_command
 
 from leaguesim import __version__
-from leaguesim.cli import commands_center, commands_study, commands_validate
+from leaguesim.cli import commands_center, commands_run, commands_index, commands_study, commands_validate
 from leaguesim.cli.failures import guarded
 
 EPILOG = (
@@ -66,6 +66,10 @@ app.command(epilog=commands_center.CHECK_HELP)(commands_center.check)
 app.command(epilog=commands_study.COMPARE_HELP)(commands_study.compare)
 app.command(epilog=commands_study.LANE_HELP)(commands_study.lane)
 app.command(epilog=commands_validate.VALIDATE_HELP)(commands_validate.validate)
+app.command(epilog=commands_index.INDEX_HELP)(commands_index.index)
+
+app.command(epilog=commands_run.MERGE_HELP)(commands_run.merge)
+app.command(epilog=commands_run.RERUN_HELP)(commands_run.rerun)
 
 
 def main(arguments: list[str] | None = None) -> int:

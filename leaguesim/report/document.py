@@ -86,6 +86,17 @@ def manifest_block(manifest: Mapping[str, Any]) -> Markup:
     return tag("details", tag("summary", "Everything needed to repeat this run"), tag("pre", words))
 
 
+def _scripts(figures: Sequence[Figure]) -> tuple[list[Markup], str]:
+    """The script elements of a page with charts, and the policy's word for them."""
+    libraries, page = wrapped(bundle()), wrapped(asset("page.js"))
+    elements = [
+        tag("script", safe_json(live_specs(figures)), type="application/json", id="page-data"),
+        tag("script", Markup(libraries)),
+        tag("script", Markup(page)),
+    ]
+    return elements, f"{script_hash(libraries)} {script_hash(page)} 'unsafe-eval'"
+
+
 def document(
     *,
     title: str,
@@ -100,13 +111,13 @@ def document(
     Parameters
     ----------
     header, main : contents of the two landmarks
-    figures : the figures that stand in ``main``, for the script to draw again
+    figures : the figures that stand in ``main``, for the script to draw again; without any
+        the page has no script at all
     """
-    libraries, page = wrapped(bundle()), wrapped(asset("page.js"))
+    scripts, allowed = _scripts(figures) if figures else ([], "'none'")
     policy = (
         "default-src 'none'; style-src 'unsafe-inline'; img-src data: blob:; "
-        f"script-src {script_hash(libraries)} {script_hash(page)} 'unsafe-eval'; "
-        "base-uri 'none'; form-action 'none'"
+        f"script-src {allowed}; base-uri 'none'; form-action 'none'"
     )
     head = tag(
         "head",
@@ -117,11 +128,6 @@ def document(
         tag("title", title),
         tag("style", Markup(asset("page.css"))),
     )
-    scripts = [
-        tag("script", safe_json(live_specs(figures)), type="application/json", id="page-data"),
-        tag("script", Markup(libraries)),
-        tag("script", Markup(page)),
-    ]
     footer = tag(
         "footer", tag("p", f"Made by leaguesim {version}. Nothing on this page is sent anywhere.")
     )

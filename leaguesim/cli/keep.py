@@ -1,0 +1,53 @@
+"""Where a command's report goes, and how it gets there: whole or not at all.
+
+Does not know what is in the report.
+"""
+
+import json
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from leaguesim.cli.talk import say
+
+if TYPE_CHECKING:
+    from leaguesim.run.output import OutputFolder
+
+PAGE = "page.html"
+
+
+def place_for(out: Path | None, force: bool, json_only: bool, *words: str) -> "OutputFolder | None":
+    """Where the report goes, checked before the work; None: nowhere."""
+    from leaguesim.run.output import OutputFolder, default_folder
+
+    if out is None and json_only:
+        return None
+    return OutputFolder(default_folder(*words) if out is None else out, force=force)
+
+
+def write(
+    place: "OutputFolder",
+    summary: str,
+    files: Mapping[str, str | bytes],
+    page: Callable[[], str],
+    made: Mapping[str, Any],
+    quiet: bool,
+) -> None:
+    """Write page, summary and manifest beside the other files."""
+    written: dict[str, str | bytes] = {
+        **files,
+        PAGE: page(),
+        "summary.json": summary + "\n",
+        "manifest.json": json.dumps(made, indent=1) + "\n",
+    }
+    place.write(written)
+    if not quiet:
+        say(f"Wrote {len(written)} files into {place.path}")
+
+
+def tell_page(place: "OutputFolder | None") -> None:
+    """Say on standard output where the page is."""
+    if place is not None:
+        typer.echo(f"Page: {place.path / PAGE}")

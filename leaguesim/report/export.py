@@ -1,0 +1,38 @@
+"""Every chart of a report as files of its own, for a slide or a notice board.
+
+Does not draw anything that is not on the page.
+"""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from leaguesim.report.figures import Figure, png, svg
+
+if TYPE_CHECKING:
+    from leaguesim.study.results import CompareResult, LaneResult
+
+
+def chart_files(figures: Sequence[Figure]) -> dict[str, bytes | str]:
+    """chart-NAME.svg and chart-NAME.png of every figure, in the page's order."""
+    files: dict[str, bytes | str] = {}
+    for figure in figures:
+        files[f"chart-{figure.key}.svg"] = svg(figure)
+        files[f"chart-{figure.key}.png"] = png(figure)
+    return files
+
+
+def compare_charts(result: "CompareResult") -> dict[str, bytes | str]:
+    """The charts of a comparison as files."""
+    from leaguesim.report.page import compare_drawn
+    from leaguesim.report.people import for_people
+
+    parts = compare_drawn(for_people(result))
+    return chart_files([d.figure for part in parts for d in part])
+
+
+def lane_charts(result: "LaneResult") -> dict[str, bytes | str]:
+    """The charts of a look at a condition as files."""
+    from leaguesim.report.lanepage import lane_drawn
+    from leaguesim.report.people import look_for_people
+
+    return chart_files([d.figure for d in lane_drawn(look_for_people(result.look))])

@@ -1,0 +1,85 @@
+"""One page that leads to every report in a folder.
+
+Does not read results: titles come from the pages, dates and commands from the manifests beside them.
+"""
+
+import json
+import re
+from dataclasses import dataclass
+from html import unescape
+from pathlib import Path
+
+from leaguesim import __version__
+from leaguesim.report.document import document
+from leaguesim.report.markup import Markup, join, tag
+
+PAGE = "page.html"
+HEAD_BYTES = 4096
+_TITLE = re.compile(r"<title>(.*?)</title>", re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One report: its folder's name, its title, when it was made and by which command."""
+
+    folder: str
+    title: str
+    made: str
+    command: str
+
+
+def reports_in(folder: Path) -> list[Entry]:
+    """Every report of ours directly below a folder, newest first, then by name.
+
+    A folder counts if it holds a manifest of ours; what can't be read is left out.
+    """
+    found = []
+    for below in sorted(folder.iterdir()):
+        entry = _entry(below)
+        if entry is not None:
+            found.append(entry)
+    return sorted(found, key=lambda e: e.made, reverse=True)
+
+
+def _entry(below: Path) -> Entry | None:
+    try:
+        told = json.loads((below / "manifest.json").read_text(encoding="utf-8"))
+        if not str(told["schema"]).startswith("leaguesim.manifest/"):
+            return None
+        with (below / PAGE).open(encoding="utf-8") as file:
+            found = _TITLE.search(file.read(HEAD_BYTES))
+        title = unescape(found[1]) if found else below.name
+        return Entry(below.name, title, str(told["ended"]), str(told["command_line"]))
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+
+
+def index_page(entries: list[Entry]) -> str:
+    """The page, with links that stay inside the folder."""
+    head = tag("tr", [tag("th", w, scope="col") for w in ("report", "made", "command")])
+    rows = [
+        tag(
+            "tr",
+            tag("th", tag("a", e.title, href=f"{_safe(e.folder)}/{PAGE}"), scope="row"),
+            tag("td", e.made.replace("T", " ")),
+            tag("td", tag("code", e.command)),
+        )
+        for e in entries
+    ]
+    table = tag("table", tag("caption", "Reports"), tag("thead", head), tag("tbody", rows))
+    count = "1 report" if len(entries) == 1 else f"{len(entries)} reports"
+    main: Markup = join(
+        [
+            tag("p", f"{count} in this folder, the newest first.", class_="headline"),
+            tag("div", table, class_="scroll", tabindex="0", role="region", aria_label="Reports"),
+        ]
+    )
+    return document(
+        title="Reports", header=tag("h1", "Reports"), main=main, figures=[], version=__version__
+    )
+
+
+def _safe(name: str) -> str:
+    from urllib.parse import quote
+
+    return "./" + quote(name)
