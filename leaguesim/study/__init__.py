@@ -6,7 +6,7 @@ function's place.
 
 from typing import Any
 
-__all__ = ["compare", "look"]
+__all__ = ["compare", "fairness", "look", "tournament", "tune"]
 
 
 def __getattr__(name: str) -> Any:
@@ -14,8 +14,20 @@ def __getattr__(name: str) -> Any:
         from leaguesim.study.paired import compare
 
         return compare
+    if name == "fairness":
+        from leaguesim.study.fairness_run import fairness
+
+        return fairness
     if name == "look":
         from leaguesim.study.sight import look
 
         return look
+    if name == "tune":
+        from leaguesim.study.tuning import tune
+
+        return tune
+    if name == "tournament":
+        from leaguesim.study.tournaments import tournament
+
+        return tournament
     raise AttributeError(f"module 'leaguesim.study' has no attribute {name!r}")
