@@ -27,6 +27,8 @@ FOLDERS = {  # folder: (kind of file, needed)
     "balls": ("ball", True),
     "styles": ("style", True),
     "surfaces": ("surface", False),
+    "goals": ("goal", False),
+    "tournaments": ("tournament", False),
 }
 _F = TypeVar("_F", bound=File)
 _CSV_NAME = re.compile(r"[^/\\:\x00-\x1f]+\.csv", re.IGNORECASE)

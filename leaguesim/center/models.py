@@ -21,6 +21,7 @@ from leaguesim.center.keys import (
     text,
 )
 from leaguesim.center.models_play import BallFile, StyleFile
+from leaguesim.center.tournament_models import GoalFile, TournamentFile
 
 
 class SurfaceFile(File):
@@ -205,4 +206,6 @@ MODELS: dict[str, type[File]] = {
     "ball": BallFile,
     "style": StyleFile,
     "surface": SurfaceFile,
+    "goal": GoalFile,
+    "tournament": TournamentFile,
 }

@@ -17,6 +17,8 @@ FOLDERS = {
     "ball": "balls",
     "style": "styles",
     "surface": "surfaces",
+    "goal": "goals",
+    "tournament": "tournaments",
 }
 
 

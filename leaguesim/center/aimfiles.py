@@ -1,0 +1,117 @@
+"""The reader of goals/ and tournaments/: one file, all its faults at once.
+
+Does not search and does not play.
+"""
+
+from typing import TypeVar
+
+from leaguesim.center.checks import number
+from leaguesim.center.faults import Faults, did_you_mean, listing, shown, unknown, wrote
+from leaguesim.center.keys import File
+from leaguesim.center.tournament_models import GoalFile, TournamentFile
+from leaguesim.center.validate import Source, check_model, parse, read_text
+from leaguesim.center.values import Center
+from leaguesim.errors import InputError, ProfileError
+from leaguesim.play.aims import KINDS, Goal, Limits, Machine, Tournament
+
+_F = TypeVar("_F", bound=File)
+
+
+def _load(center: Center, folder: str, name: str, model: type[_F]) -> tuple[Source, _F, Faults]:
+    there = sorted(p.stem for p in (center.folder / folder).glob("*.toml"))
+    if name not in there:
+        words = KINDS if folder == "goals" else ()
+        raise InputError(
+            f"{folder.removesuffix('s')} {wrote(name)} not found in "
+            f"{shown((center.folder / folder).as_posix())}: there are {listing([*there, *words])}"
+            f"{did_you_mean(name, [*there, *words])}"
+        )
+    path = center.folder / folder / f"{name}.toml"
+    faults, file = Faults(), shown(path.as_posix())
+    got = read_text(path, file, faults)
+    source = parse(got[0], file, faults) if got else None
+    made = check_model(source, model, faults) if source else None
+    if source is None or not isinstance(made, model):
+        raise ProfileError(faults.lines())
+    return source, made, faults
+
+
+def _span(source: Source, low: str, high: str, faults: Faults) -> None:
+    table = source.data.get("limits")
+    ends = number(table, low), number(table, high)
+    if ends[0] is not None and ends[1] is not None and ends[0] > ends[1]:
+        text = f"wrong order: it must not be below {low} ({ends[0]:g}), you wrote {ends[1]:g}"
+        faults.add(source.file, source.line(("limits", high)), f"limits.{high}", text)
+
+
+def find_goal(center: Center, name: str, target: float | None = None) -> Goal:
+    """The goal of that file in goals/, or a plain kind of goal with starting values.
+
+    Raises
+    ------
+    InputError : unknown goal, an average without target, or faults of the file, all at once
+    """
+    there = {p.stem for p in (center.folder / "goals").glob("*.toml")}
+    if name in KINDS and name not in there:
+        return _checked(Goal(name=name, kind=name, target=target))
+    source, file, faults = _load(center, "goals", name, GoalFile)
+    for what in ("length_{}_ft", "volume_{}_ml", "ratio_right_{}", "ratio_left_{}"):
+        _span(source, what.format("low"), what.format("high"), faults)
+    for i, oil in enumerate(file.conditioners):
+        if oil not in center.conditioners:
+            text = unknown("conditioner", oil, center.conditioners)
+            faults.add(source.file, source.line(("conditioners", i)), "conditioners", text)
+    if faults.found:
+        raise ProfileError(faults.lines())
+    rest = file.model_dump(exclude={"goal", "limits", "machine", "conditioners"})
+    rest["target"] = file.target if target is None else target
+    return _checked(
+        Goal(
+            name=name,
+            kind=file.goal,
+            conditioners=tuple(dict.fromkeys(file.conditioners)),
+            limits=Limits(**file.limits.model_dump()),
+            machine=Machine(**file.machine.model_dump()),
+            **rest,
+        )
+    )
+
+
+def _checked(goal: Goal) -> Goal:
+    if goal.kind == "average" and goal.target is None:
+        raise InputError(
+            f"goal {goal.name}: an average needs a target: write target = 190.0 in the goal's file "
+            "or give --target 190"
+        )
+    if goal.target is not None and not 60.0 <= goal.target <= 290.0:
+        raise InputError(f"target: a number from 60 to 290 pins is needed, got {goal.target:g}")
+    return goal
+
+
+def find_tournament(center: Center, name: str) -> Tournament:
+    """The tournament of that file in tournaments/.
+
+    Raises
+    ------
+    InputError : no such file, or its faults, all at once
+    """
+    source, file, faults = _load(center, "tournaments", name, TournamentFile)
+    for i, condition in enumerate(file.conditions):
+        if condition not in center.conditions:
+            text = unknown("condition", condition, center.conditions)
+            faults.add(source.file, source.line(("conditions", i)), "conditions", text)
+    entrants = len(center.roster) if file.field == "roster" else file.entrants
+    for key, value in (("cut", file.cut), ("finalists", file.finalists)):
+        top = entrants - 1 if key == "cut" else file.cut
+        if value > top:
+            text = f"too large: allowed is a number up to {top}, you wrote {value}"
+            faults.add(source.file, source.line((key,)), key, text)
+    if entrants < 2 * file.squads:
+        text = f"too large: {entrants} entrants make no {file.squads} squads of two or more"
+        faults.add(source.file, source.line(("squads",)), "squads", text)
+    if faults.found:
+        raise ProfileError(faults.lines())
+    rest = file.model_dump(exclude={"conditions"})
+    rest["entrants"] = entrants
+    return Tournament(name=name, conditions=tuple(file.conditions), **rest)
+
