@@ -4,26 +4,33 @@ Does not compute or draw: studies do the one, reports the other; this joins them
 """
 
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from leaguesim.cli.keep import PAGE, place_for, tell_page, write
 from leaguesim.cli.options import (
+    Charts,
+    Csv,
     Debug,
     Folder,
     Force,
     Json,
     Nights,
     Out,
+    Pseudonyms,
     Quiet,
+    Scheduler,
     Seed,
+    Shard,
     Workers,
 )
+from leaguesim.cli.playing import How, without_paths
 from leaguesim.cli.talk import out_console, out_json, progress, say
+from leaguesim.errors import InputError
 
 if TYPE_CHECKING:
     from leaguesim.center.values import Center
@@ -33,7 +40,6 @@ if TYPE_CHECKING:
 DEMO_NEXT = "thursday_42"
 DEMO_SEED = 1
 DEMO_NIGHTS = 64
-PAGE = "page.html"
 
 COMPARE_HELP = (
     "\b\nExamples:\n  leaguesim compare my-center --now tuesday_40 --next thursday_42\n"
@@ -60,7 +66,12 @@ def compare(
     workers: Workers = None,
     out: Out = None,
     force: Force = False,
+    charts: Charts = False,
     json: Json = False,
+    csv: Csv = False,
+    pseudonyms: Pseudonyms = False,
+    scheduler: Scheduler = None,
+    shard: Shard = None,
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
@@ -72,8 +83,16 @@ def compare(
     from leaguesim.center import read
 
     center = read(folder)
-    place = _place(out, force, json, "compare", now, next_)
-    _compare(center, (now, next_), seed, nights, workers, place, json, quiet)
+    if shard is not None:
+        from leaguesim.cli.commands_run import play_part
+
+        play_part(center, (now, next_), shard, seed, nights, workers, scheduler, out, quiet)
+        return
+    if json and csv:
+        raise InputError("--csv, --json: only one of them can have standard output")
+    place = place_for(out, force, json or csv, "compare", now, next_)
+    how = How(json=json, csv=csv, pseudonyms=pseudonyms, scheduler=scheduler)
+    _compare(center, (now, next_), seed, nights, workers, place, how, quiet, charts=charts)
 
 
 def demo(
@@ -82,6 +101,7 @@ def demo(
     workers: Workers = None,
     out: Out = None,
     force: Force = False,
+    charts: Charts = False,
     json: Json = False,
     quiet: Quiet = False,
     debug: Debug = False,
@@ -90,9 +110,20 @@ def demo(
     from leaguesim.center import demo_center, read
 
     center = read(demo_center())
-    place = _place(out, force, json, "demo")
+    place = place_for(out, force, json, "demo")
     why = f"the demo plays {DEMO_NIGHTS} nights" if nights == DEMO_NIGHTS else None
-    _compare(center, demo_pair(center), seed, nights, workers, place, json, quiet, why)
+    _compare(
+        center,
+        demo_pair(center),
+        seed,
+        nights,
+        workers,
+        place,
+        How(json=json),
+        quiet,
+        why,
+        charts=charts,
+    )
 
 
 def demo_pair(center: "Center") -> tuple[str, str]:
@@ -108,6 +139,7 @@ def lane(
     seed: Seed = None,
     out: Out = None,
     force: Force = False,
+    charts: Charts = False,
     json: Json = False,
     quiet: Quiet = False,
     debug: Debug = False,
@@ -117,33 +149,27 @@ def lane(
 
     started = datetime.now(UTC)
     center = read(folder)
-    place = _place(out, force, json, "lane", condition)
+    place = place_for(out, force, json, "lane", condition)
     if seed is None:
         from leaguesim.streams import new_seed
 
         seed = new_seed()
     result = _look(center, condition, seed, quiet)
-    from leaguesim.report import lane_csv, lane_page, lane_text
+    from leaguesim.report import lane_charts, lane_csv, lane_page, lane_text
 
-    files = {PAGE: "", "summary.json": "", **lane_csv(result), "manifest.json": ""}
+    files: dict[str, str | bytes] = {
+        PAGE: "", "summary.json": "", **lane_csv(result), "manifest.json": "",
+        **(lane_charts(result) if charts and place is not None else {}),
+    }  # fmt: skip
     made = _manifest(center, seed, None, None, started, result.to_json(), files)
     result = replace(result, manifest=made)
     if place is not None:
-        _write(place, result.to_json(), files, lambda: lane_page(result), made, quiet)
+        write(place, result.to_json(), files, lambda: lane_page(result), made, quiet)
     if json:
         out_json(result.to_json())
         return
     lane_text(result, out_console())
-    _tell_page(place)
-
-
-def _place(out: Path | None, force: bool, json: bool, *words: str) -> "OutputFolder | None":
-    """Where the report goes, checked before the work; None: nowhere."""
-    from leaguesim.run.output import OutputFolder, default_folder
-
-    if out is None and json:
-        return None
-    return OutputFolder(default_folder(*words) if out is None else out, force=force)
+    tell_page(place)
 
 
 def _look(center: "Center", condition: str, seed: int | None, quiet: bool) -> "LaneResult":
@@ -161,9 +187,11 @@ def _compare(
     nights: int | None,
     workers: int | None,
     place: "OutputFolder | None",
-    json: bool,
+    how: How,
     quiet: bool,
     why: str | None = None,
+    *,
+    charts: bool = False,
 ) -> None:
     """Simulate and report; ``why`` says why it stopped where the command chose the nights."""
     from leaguesim.study import compare as study
@@ -173,7 +201,14 @@ def _compare(
         from leaguesim.report.figures import warm_up
 
         warm_up()
-    with progress(quiet) as show:
+    drawn = seed is None
+    if seed is None:
+        from leaguesim.streams import new_seed
+
+        seed = new_seed()
+    if drawn and not quiet:
+        say(f"Seed {seed} was drawn; --seed {seed} gives this result again.")
+    with progress(quiet) as show, how.engine(place):
         result: CompareResult = study(
             center,
             now=pair[0],
@@ -187,16 +222,25 @@ def _compare(
             result = replace(result, stopped_because=why)
         if place is not None:
             show(0, 0, "drawing the page")
-        if seed is None and not quiet:
-            say(f"Seed {result.seed} was drawn; --seed {result.seed} gives this result again.")
-        result = _keep(center, result, workers, place, started, quiet)
-    if json:
+        if how.pseudonyms:
+            from leaguesim.report.pseudonyms import without_names
+
+            result = without_names(result)
+        result = _keep(
+            center, result, workers, place, started, quiet, charts, nameless=how.pseudonyms
+        )
+    if how.json:
         out_json(result.to_json())
+        return
+    if how.csv:
+        from leaguesim.report import compare_csv
+
+        typer.echo(compare_csv(result)["bowlers.csv"], nl=False)
         return
     from leaguesim.report import compare_text
 
     compare_text(result, out_console())
-    _tell_page(place)
+    tell_page(place)
 
 
 def _keep(
@@ -206,16 +250,23 @@ def _keep(
     place: "OutputFolder | None",
     started: datetime,
     quiet: bool,
+    charts: bool,
+    *,
+    nameless: bool = False,
 ) -> "CompareResult":
     """The result with its manifest, written down if there is a place for it."""
-    from leaguesim.report import compare_csv, compare_page
+    from leaguesim.report import compare_charts, compare_csv, compare_page
 
-    files = {PAGE: "", "summary.json": "", "manifest.json": ""}
-    files |= compare_csv(result) if place is not None else {}
+    files: dict[str, str | bytes] = {PAGE: "", "summary.json": "", "manifest.json": ""}
+    if place is not None:
+        files |= compare_csv(result)
+        files |= compare_charts(result) if charts else {}
     made = _manifest(center, result.seed, result.nights, workers, started, result.to_json(), files)
+    if nameless:
+        made = without_paths(made)
     result = replace(result, manifest=made)
     if place is not None:
-        _write(place, result.to_json(), files, lambda: compare_page(result), made, quiet)
+        write(place, result.to_json(), files, lambda: compare_page(result), made, quiet)
     return result
 
 
@@ -226,7 +277,7 @@ def _manifest(
     workers: int | None,
     started: datetime,
     summary: str,
-    files: Mapping[str, str],
+    files: Mapping[str, str | bytes],
 ) -> dict[str, Any]:
     from leaguesim.run.manifest import manifest
     from leaguesim.run.rounds import worker_count
@@ -241,29 +292,3 @@ def _manifest(
         result=summary,
         files=files,
     )
-
-
-def _write(
-    place: "OutputFolder",
-    summary: str,
-    files: Mapping[str, str],
-    page: Callable[[], str],
-    made: Mapping[str, Any],
-    quiet: bool,
-) -> None:
-    import json
-
-    written = {
-        **files,
-        PAGE: page(),
-        "summary.json": summary + "\n",
-        "manifest.json": json.dumps(made, indent=1) + "\n",
-    }
-    place.write(written)
-    if not quiet:
-        say(f"Wrote {len(written)} files into {place.path}")
-
-
-def _tell_page(place: "OutputFolder | None") -> None:
-    if place is not None:
-        typer.echo(f"Page: {place.path / PAGE}")

@@ -6,10 +6,13 @@
 
 import os
 import re
+import signal
 import sys
+import threading
 import traceback
 from collections.abc import Callable, Sequence
 from difflib import get_close_matches
+from pathlib import Path
 
 from leaguesim.cli.options import WHOLE_NUMBERS
 from leaguesim.cli.talk import say
@@ -23,6 +26,7 @@ CLOSE = 0.75  # likeness of an option that is worth suggesting
 
 def guarded(work: Callable[[], int | None], *, debug: bool, words: Sequence[str] = ()) -> int:
     """Run a command and turn whatever happens into an exit code."""
+    _stop_politely()
     try:
         code = work() or 0
         sys.stdout.flush()
@@ -37,8 +41,36 @@ def guarded(work: Callable[[], int | None], *, debug: bool, words: Sequence[str]
     except Exception as error:  # the last door: whatever it is must end in one line
         return _explain(error, debug, words)
     if code == INTERRUPTED:
-        say("leaguesim: interrupted; nothing was written")
+        say(f"leaguesim: interrupted; {_kept_words()}")
     return code
+
+
+def _stop_politely() -> None:
+    """A request to end (SIGTERM) is an interruption like ctrl-c: nothing half-written stays."""
+    if threading.current_thread() is not threading.main_thread():
+        return
+
+    def stop(_number: int, _frame: object) -> None:
+        raise KeyboardInterrupt
+
+    if signal.getsignal(signal.SIGTERM) in (signal.SIG_DFL, None):
+        signal.signal(signal.SIGTERM, stop)
+
+
+KEEPING: list[Path] = []  # the output folder of the command that runs, while it keeps blocks
+
+
+def _kept_words() -> str:
+    if KEEPING:
+        from leaguesim.run.blocks import kept_in
+
+        count = kept_in(KEEPING[-1])
+        if count:
+            return (
+                f"{count} finished blocks are kept in {KEEPING[-1]}; the same command with the same "
+                "--seed goes on from there"
+            )
+    return "nothing was written"
 
 
 def _explain(error: Exception, debug: bool, words: Sequence[str]) -> int:

@@ -70,6 +70,36 @@ Force = Annotated[
     bool,
     typer.Option("--force", help="Replace an earlier report in --out; other files stay safe."),
 ]
+Charts = Annotated[
+    bool, typer.Option("--charts", help="Also write every chart as SVG and PNG beside the page.")
+]
 Json = Annotated[bool, typer.Option("--json", help="Print JSON on standard output, nothing else.")]
 Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="No progress and no remarks.")]
 Debug = Annotated[bool, typer.Option("--debug", help="Show the traceback when something breaks.")]
+Csv = Annotated[
+    bool, typer.Option("--csv", help="Print the table of bowlers as CSV, nothing else.")
+]
+Pseudonyms = Annotated[
+    bool,
+    typer.Option(
+        "--pseudonyms",
+        help="For pages to be shared: 'Bowler 01' and 'Team 1' for names, numbered by what the table "
+        "shows, so that nothing leads back.",
+    ),
+]
+Scheduler = Annotated[
+    str | None,
+    typer.Option(
+        "--scheduler", metavar="ADDRESS", show_default=False,
+        help="Play on a dask cluster, such as tcp://host:8786 (needs the cluster extra); never "
+        "changes a result.",
+    ),
+]  # fmt: skip
+Shard = Annotated[
+    str | None,
+    typer.Option(
+        "--shard", metavar="I/N", show_default=False,
+        help="Play the I-th of N parts into the file --out (needs --nights and --seed); "
+        "'leaguesim merge' joins them.",
+    ),
+]  # fmt: skip

@@ -50,9 +50,10 @@ def sources_hash() -> str:
     """Hash of everything that computes: all sources of the package below the study room."""
     h = hashlib.blake2b(digest_size=16)
     root = Path(__file__).parent.parent
-    rooms = ("lane", "pins", "scoring", "ball", "bowlers", "play", "run")
+    rooms = ("lane", "pins", "scoring", "ball", "bowlers", "play")
     paths = {p for room in rooms for p in (root / room).rglob("*.py")}
-    for path in sorted({*paths, *kernel_sources(), root / "streams.py"}):
+    own = {root / "streams.py", root / "run" / "totals.py", root / "run" / "rounds.py"}
+    for path in sorted({*paths, *kernel_sources(), *own}):
         h.update(path.relative_to(root).as_posix().encode() + b"\0" + path.read_bytes())
     return h.hexdigest()
 
@@ -69,6 +70,13 @@ def plan_hash(plan: "Plan") -> str:
         crews = [(c.crew, c.covers) for c in s.crews]
         sessions = None if s.sessions is None else getattr(s.sessions, "identity", s.sessions)
         _feed(h, (s.films, s.mix, s.pulls, s.wears, crews, sessions))
+    return h.hexdigest()
+
+
+def content_hash(value: Any) -> str:
+    """Hash of a value made of arrays, numbers, words, tuples and dataclasses."""
+    h = hashlib.blake2b(digest_size=16)
+    _feed(h, value)
     return h.hexdigest()
 
 

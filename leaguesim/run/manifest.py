@@ -27,7 +27,7 @@ PACKAGES = (
 def manifest(
     command_line: Sequence[str],
     *,
-    center: Center,
+    center: Center | None,
     seed: int | None,
     nights: int | None = None,
     workers: int | None = None,
@@ -40,22 +40,25 @@ def manifest(
     Parameters
     ----------
     command_line : the words of the command, without the program's name
+    center : None for a run that needs no center
     nights, workers : as played and used
     started : when the command began, with its time zone; the end is now
     result : the results as they are printed, without the manifest; hashed here
-    files : names of the files written beside the manifest
+    files : names of the files written beside the manifest; a mapping also gives what is in them,
+        and what is not empty is hashed
     """
     content = result.encode("utf-8") if isinstance(result, str) else result
     return {
         "schema": SCHEMA,
         "version": __version__,
         "command_line": shlex.join(["leaguesim", *command_line]),
+        "argv": list(command_line),
         "seed": seed,
         "nights": nights,
         "workers": workers,
         "streams_layout": LAYOUT_VERSION,
-        "center": center.name,
-        "inputs": dict(sorted(center.file_hashes.items())),
+        "center": None if center is None else center.name,
+        "inputs": {} if center is None else dict(sorted(center.file_hashes.items())),
         "packages": {name: _version(name) for name in PACKAGES},
         "python": platform.python_version(),
         "system": f"{platform.system()} {platform.release()} {platform.machine()}",
@@ -65,7 +68,15 @@ def manifest(
         "ended": datetime.now(UTC).isoformat(timespec="seconds"),
         "result_sha256": sha256(content).hexdigest(),
         "files": sorted(files),
+        "files_sha256": _hashes(files),
     }
+
+
+def _hashes(files: Iterable[str]) -> dict[str, str]:
+    if not isinstance(files, Mapping):
+        return {}
+    held = {n: t.encode("utf-8") if isinstance(t, str) else t for n, t in files.items()}
+    return {n: sha256(t).hexdigest() for n, t in sorted(held.items()) if t}
 
 
 def without_manifest(summary: Mapping[str, Any]) -> dict[str, Any]:

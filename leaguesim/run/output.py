@@ -4,6 +4,7 @@ Does not know what is in the files: it takes names and bytes.  Everything goes i
 beside the target, which takes the target's name only when it is complete.
 """
 
+import ctypes
 import errno
 import json
 import os
@@ -13,6 +14,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from leaguesim.errors import OutputError
+from leaguesim.run.blocks import PREFIX
 
 MARKER = "manifest.json"
 REPORTS = Path("reports")
@@ -26,10 +28,19 @@ def default_folder(*words: str, base: Path = REPORTS) -> Path:
     plain = "-".join(_file_word(w) for w in words)
     folder = base / plain
     count = 1
-    while folder.exists() or folder.is_symlink():
+    while (folder.exists() or folder.is_symlink()) and not _only_blocks(folder):
         count += 1
         folder = base / f"{plain}-{count}"
     return folder
+
+
+def _only_blocks(folder: Path) -> bool:
+    """Whether a folder holds nothing but finished blocks of a run that was cut off."""
+    try:
+        names = [entry.name for entry in folder.iterdir()]
+    except OSError:
+        return False
+    return bool(names) and all(name.startswith(PREFIX) for name in names)
 
 
 def _file_word(word: str) -> str:
@@ -59,6 +70,8 @@ class OutputFolder:
         try:
             self._check_place()
             self._check_parent()
+        except OutputError:  # also a ValueError, and told already
+            raise
         except OSError as error:
             raise OutputError(f"{self.path}: cannot be written: {reason(error)}") from error
         except ValueError as error:  # a NUL byte in the name
@@ -73,7 +86,8 @@ class OutputFolder:
             raise OutputError(
                 f"{self.path}: a file is in the way; choose another folder with --out"
             )
-        there = sorted(entry.name for entry in self.path.iterdir())
+        names = sorted(entry.name for entry in self.path.iterdir())
+        there = [name for name in names if not name.startswith(PREFIX)]  # blocks of an earlier try
         if not there:
             return
         if not self.force:
@@ -162,6 +176,9 @@ def _put_in_place(whole: Path, target: Path) -> None:
     if not target.exists():
         whole.rename(target)
         return
+    if exchange(whole, target):
+        shutil.rmtree(whole, ignore_errors=True)
+        return
     aside = whole.with_name(whole.name + "-earlier")
     target.rename(aside)
     try:
@@ -170,6 +187,16 @@ def _put_in_place(whole: Path, target: Path) -> None:
         aside.rename(target)
         raise
     shutil.rmtree(aside, ignore_errors=True)
+
+
+def exchange(one: Path, other: Path) -> bool:
+    """Swap two folders' names in one step, so that no kill can come between; False where it can't be."""
+    try:
+        swap = ctypes.CDLL(None, use_errno=True).renameat2
+    except (OSError, AttributeError):
+        return False
+    here, swap_names = -100, 2  # AT_FDCWD, RENAME_EXCHANGE
+    return bool(swap(here, os.fsencode(one), here, os.fsencode(other), swap_names) == 0)
 
 
 def _missing_parents(target: Path) -> Iterable[Path]:

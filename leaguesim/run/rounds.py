@@ -1,6 +1,6 @@
-"""Rounds of tasks over threads or a cluster: the list is fixed before a round starts, the stopping rule sees whole rounds.
+"""Rounds of tasks over threads or a cluster: each list is fixed before it starts.
 
-A task is (block of 32 nights, lane pair) with every condition inside on the same draws.  Kernels are
+The stopping rule sees whole rounds.  A task is (block of 32 nights, lane pair) with every condition inside on the same draws.  Kernels are
 single-threaded and release the interpreter's lock.  Does not know what the conditions are compared for.
 """
 
@@ -103,7 +103,9 @@ def play_task(plan: Plan, task: Task) -> Done:
     games, nights = plan.league.games, task.nights
     draws = np.stack(
         [
-            night_draws(plan.seed, b.bowler, block=task.block, games=games, replicate=plan.replicate)
+            night_draws(
+                plan.seed, b.bowler, block=task.block, games=games, replicate=plan.replicate
+            )
             for b in people
         ],
         axis=1,

@@ -1,0 +1,49 @@
+"""How a command's work is played and told: the options that never change a result.
+
+Does not play.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from leaguesim.run.output import OutputFolder
+    from leaguesim.run.shards import Joined
+
+
+@dataclass(frozen=True)
+class How:
+    """Where tasks are played (``scheduler``, ``joined`` parts) and how the result is told."""
+
+    json: bool = False
+    csv: bool = False
+    pseudonyms: bool = False
+    scheduler: str | None = None
+    joined: "Joined | None" = None
+
+    @contextmanager
+    def engine(self, place: "OutputFolder | None") -> Iterator[None]:
+        """Play so; finished blocks are kept in the output folder until the results are there."""
+        from leaguesim.cli.failures import KEEPING
+        from leaguesim.run.engine import Engine, using
+
+        keep = None if place is None or self.joined is not None else place.path
+        if keep is not None:
+            KEEPING.append(keep)
+        with using(Engine(self.scheduler, keep, None, self.joined)):
+            yield
+        KEEPING.clear()
+
+
+def without_paths(manifest: dict[str, Any]) -> dict[str, Any]:
+    """A manifest for files to be shared: no hash of a file with names, no path of a folder."""
+    held = {name: None if name.endswith(".csv") else h for name, h in manifest["inputs"].items()}
+    line = " ".join(
+        Path(word).name if "/" in word and not word.startswith("tcp:") else word
+        for word in manifest["command_line"].split(" ")
+    )
+    argv = [Path(w).name if "/" in w and not w.startswith("tcp:") else w for w in manifest["argv"]]
+    return {**manifest, "inputs": held, "command_line": line, "argv": argv}
