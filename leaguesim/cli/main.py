@@ -10,7 +10,14 @@ import typer
 from typer.main import get_command
 
 from leaguesim import __version__
-from leaguesim.cli import commands_center, commands_run, commands_index, commands_study, commands_validate
+from leaguesim.cli import (
+    commands_center,
+    commands_fairness,
+    commands_index,
+    commands_run,
+    commands_study,
+    commands_validate,
+)
 from leaguesim.cli.failures import guarded
 
 EPILOG = (
@@ -65,6 +72,7 @@ app.command(epilog=commands_center.NEW_HELP)(commands_center.new)
 app.command(epilog=commands_center.CHECK_HELP)(commands_center.check)
 app.command(epilog=commands_study.COMPARE_HELP)(commands_study.compare)
 app.command(epilog=commands_study.LANE_HELP)(commands_study.lane)
+app.command(epilog=commands_fairness.FAIRNESS_HELP)(commands_fairness.fairness)
 app.command(epilog=commands_validate.VALIDATE_HELP)(commands_validate.validate)
 app.command(epilog=commands_index.INDEX_HELP)(commands_index.index)
 

@@ -87,11 +87,24 @@ def twin_questions(
     """The same person's left less right, under the condition and as it changes."""
     n, raw = int(gap.size), float(gap.mean())
     rows = [
-        Asked(TWIN, "left hand", "right hand", people_mean(gap, pair_of), n, raw, math.nan, True)
+        Asked(
+            TWIN,
+            "the left hand",
+            "the right hand",
+            people_mean(gap, pair_of),
+            n,
+            raw,
+            math.nan,
+            True,
+        )
     ]
     if gap_against is not None:
         contrast = people_mean(gap - gap_against, pair_of)
-        rows.append(Asked(TWIN, "left hand, change", "right hand", contrast, n, raw, math.nan))
+        rows.append(
+            Asked(
+                TWIN, "the left hand, as it changes", "the right hand", contrast, n, raw, math.nan
+            )
+        )
     return rows
 
 
@@ -143,15 +156,21 @@ def sentence(q: Asked, word: str, interval: tuple[float, float], margin: float) 
             f"{q.contrast.pairs} pair{'s' if q.contrast.pairs != 1 else ''} of lanes are too few "
             f"to tell (at least {FEWEST_PAIRS} pairs are needed)."
         ).replace("1 bowler on 1 pair of lanes are", "1 bowler on 1 pair of lanes is")
+    about = f"{q.group} of the same people" if q.kind == TWIN else q.group
     low, high = interval
     what = "difference" if q.level else "difference of changes"
     effect = f"{what} {_pins(q.contrast.estimate)} pins, 95 % from {_pins(low)} to {_pins(high)}"
     if word == FAIR:
-        return f"{q.group}: fair within {margin:g} pins of {q.others} ({effect})."
+        return f"{about}: fair within {margin:g} pins of {q.others} ({effect})."
     if word == UNFAIR:
-        worse = q.group if q.contrast.estimate < 0.0 else q.others
-        return f"{q.group}: unfair toward {worse} ({effect})."
-    return f"{q.group}: neither fair within {margin:g} pins nor unfair is shown ({effect})."
+        worse = loser(q.group, q.others, q.contrast.estimate)
+        return f"{about}: unfair toward {worse} ({effect})."
+    return f"{about}: neither fair within {margin:g} pins nor unfair is shown ({effect})."
+
+
+def loser(group: str, others: str, effect: float) -> str:
+    """Who comes off worse."""
+    return group.removesuffix(", as it changes") if effect < 0.0 else others
 
 
 def _pins(value: float) -> str:

@@ -1,0 +1,92 @@
+"""The command for the association's rep: fairness.
+
+Does not compute or draw; it joins study, report and disk.
+"""
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from leaguesim.cli.commands_study import PAGE, _manifest, _place, _tell_page, _write
+from leaguesim.cli.options import Debug, Folder, Force, Json, Nights, Out, Quiet, Seed, Workers
+from leaguesim.cli.talk import out_console, out_json, progress, say
+
+if TYPE_CHECKING:
+    from leaguesim.study.fairness_result import FairnessResult
+
+FAIRNESS_HELP = (
+    "\b\nExamples:\n  leaguesim fairness my-center --condition thursday_42\n"
+    "  leaguesim fairness my-center --condition thursday_42 --against tuesday_40\n"
+    "  leaguesim fairness my-center --condition tuesday_40 --nights 64 --json"
+)
+
+Condition = Annotated[str, typer.Option("--condition", metavar="A", help="Condition to judge.")]
+Against = Annotated[
+    str | None,
+    typer.Option(
+        "--against", metavar="B", show_default=False,
+        help="Condition to hold it against. Without it, today's.",
+    ),
+]  # fmt: skip
+Houses = Annotated[
+    list[Path] | None,
+    typer.Option(
+        "--house", metavar="DIR", show_default=False,
+        help="Another center whose condition of today joins the exchange of averages; may be "
+        "given again.",
+    ),
+]  # fmt: skip
+
+
+def fairness(
+    folder: Folder,
+    condition: Condition,
+    against: Against = None,
+    house: Houses = None,
+    seed: Seed = None,
+    nights: Nights = None,
+    workers: Workers = None,
+    out: Out = None,
+    force: Force = False,
+    json: Json = False,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """Is a condition within the rules, and fair to every hand, style and average?
+
+    Verdicts: fair within the margin of center.toml, unfair toward somebody, or not shown. Also the
+    same people with either hand, handicap equity and an exchange table of averages.
+    """
+    from leaguesim.center import find_condition, read
+
+    started = datetime.now(UTC)
+    center = read(folder)
+    for name in (condition, against):
+        if name is not None:
+            find_condition(center, name)
+    houses = [read(h) for h in house or []]
+    place = _place(out, force, json, "fairness", condition, *([against] if against else []))
+    from leaguesim.study import fairness as study
+
+    with progress(quiet) as show:
+        result: FairnessResult = study(
+            center, condition=condition, against=against, seed=seed, nights=nights,
+            workers=workers, houses=houses, progress=show,
+        )  # fmt: skip
+    if seed is None and not quiet:
+        say(f"Seed {result.seed} was drawn; --seed {result.seed} gives this result again.")
+    from leaguesim.report.fairnesspage import fairness_csv, fairness_page, fairness_text
+
+    files = {PAGE: "", "summary.json": "", "manifest.json": "", **fairness_csv(result)}
+    made = _manifest(center, result.seed, result.nights, workers, started, result.to_json(), files)
+    result = replace(result, manifest=made)
+    if place is not None:
+        _write(place, result.to_json(), files, lambda: fairness_page(result), made, quiet)
+    if json:
+        out_json(result.to_json())
+        return
+    fairness_text(result, out_console())
+    _tell_page(place)

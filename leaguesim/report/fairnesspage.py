@@ -1,0 +1,490 @@
+"""The page and the terminal's text for the association's rep: a verdict for every group, then why.
+
+Does not compute results; it arranges what ``study.fairness`` returned.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import altair as alt
+
+from leaguesim import __version__
+from leaguesim.report.csvfiles import csv_text
+from leaguesim.report.document import contents, document, glossary, manifest_block, section
+from leaguesim.report.figures import Figure, Rows, draw, gallery, specification, unchecked, warm_up
+from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
+from leaguesim.report.people import spellings
+from leaguesim.report.texts import (
+    ALWAYS_UNKNOWN,
+    CAUTIONS,
+    TWO_INTERVALS,
+    known,
+    number,
+    people,
+    percent,
+    signed,
+)  # fmt: skip
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from rich.console import Console
+
+    from leaguesim.study.fairness_result import FairnessResult
+
+SECTIONS = {
+    "groups": "How each group fares",
+    "hands": "The same people with either hand",
+    "rules": "The rules and the oil",
+    "handicap": "Is the handicap still fair?",
+    "exchange": "What an average is worth elsewhere",
+    "method": "How this was worked out",
+    "unknown": "What the model does not know",
+    "cautions": "Cautions",
+    "glossary": "Words and units",
+    "manifest": "Manifest",
+}
+VERDICTS = {
+    "fair": "fair within the margin",
+    "unfair": "unfair",
+    "not shown": "not shown either way",
+    "too few": "too few to tell",
+}
+VERDICT_LOOKS = {  # colour and shape: both tell them apart
+    "fair within the margin": ("#009E73", "circle"),
+    "unfair": ("#D55E00", "square"),
+    "not shown either way": ("#7F7F7F", "diamond"),
+}
+
+
+def spelled(result: "FairnessResult") -> "FairnessResult":
+    """The result with styles spelled for people."""
+    effects, losers = result.effects.copy(), result.losers.copy()
+    words = spellings([*effects.loc[effects["kind"] == "style", "group"], *result.twins["style"]])
+    for t in (effects, losers):
+        t["group"] = [
+            words.get(str(g), g) if k == "style" else g
+            for k, g in zip(t["kind"], t["group"], strict=True)
+        ]
+    effects["words"] = [
+        w.replace(f"{key}:", f"{shown}:", 1) if k == "style" else w
+        for w, k, key, shown in zip(
+            effects["words"],
+            effects["kind"],
+            result.effects["group"],
+            effects["group"],
+            strict=True,
+        )
+    ]
+    twins = result.twins.assign(style=[words.get(str(s), s) for s in result.twins["style"]])
+    return replace(result, effects=effects, losers=losers, twins=twins)
+
+
+def headline(result: "FairnessResult") -> str:
+    """The whole answer in a sentence."""
+    e = result.effects
+    margin = f"{result.limits.margin_pins:g} pins"
+    counts = {k: int((e["verdict"] == k).sum()) for k in VERDICTS}
+    if counts["unfair"]:
+        hurt = dict.fromkeys(_hurt(r) for r in e[e["verdict"] == "unfair"].to_dict("records"))
+        return (
+            f"{result.title} is unfair toward {' and '.join(hurt)}: {counts['unfair']} of {len(e)} "
+            f"questions show a difference of {margin} or more."
+        )
+    if counts["fair"] == len(e):
+        return f"{result.title} is fair within {margin} to every group asked about."
+    return (
+        f"Nothing unfair is shown about {result.title}; fair within {margin} is shown for "
+        f"{counts['fair']} of {len(e)} questions."
+    )
+
+
+def _hurt(row: dict[str, Any]) -> str:
+    group, others = str(row["group"]).removesuffix(", as it changes"), str(row["others"])
+    if others == "the others":
+        others = f"everybody but {group}"
+    named = group if row["effect"] < 0.0 else others
+    return f"{named} of the same people" if row["kind"] == "same person, other hand" else named
+
+
+def compared_words(result: "FairnessResult") -> str:
+    """What was held against what."""
+    if not result.compared:
+        return (
+            f"{result.title} is today's condition and no other was named, so changes can't be told: "
+            "only the hands of the same people are compared. Name another with --against."
+        )
+    return (
+        f"Held against {result.against_title}: the league average goes from "
+        f"{number(result.average_against)} to {number(result.average)}. A group's effect is its "
+        "change less the others'; that groups average differently is no unfairness of a condition."
+    )
+
+
+def _by_weight(effects: "pd.DataFrame") -> list[dict[str, Any]]:
+    order = ["unfair", "not shown", "fair", "too few"]
+    rows = effects.to_dict("records")
+    return sorted(rows, key=lambda r: order.index(r["verdict"]))
+
+
+def fairness_page(result: "FairnessResult") -> str:
+    """One offline HTML file for the rep.
+
+    Parameters
+    ----------
+    result : what ``study.fairness`` returned
+    """
+    warm_up()
+    result = spelled(result)
+    with unchecked():
+        effects = draw([effect_chart(result)])
+        hands = draw([twin_chart(result)])
+    main = join(
+        [
+            _answer(result),
+            contents(SECTIONS),
+            section("groups", SECTIONS["groups"], gallery(effects), _effects(result)),
+            section("hands", SECTIONS["hands"], gallery(hands), _hands(result)),
+            section("rules", SECTIONS["rules"], _rules(result)),
+            section("handicap", SECTIONS["handicap"], _handicap(result)),
+            section("exchange", SECTIONS["exchange"], _exchange(result)),
+            section("method", SECTIONS["method"], paragraphs(method(result))),
+            section("unknown", SECTIONS["unknown"], bullets([*result.notes, *ALWAYS_UNKNOWN])),
+            section("cautions", SECTIONS["cautions"], bullets(CAUTIONS)),
+            section("glossary", SECTIONS["glossary"], glossary()),
+            section("manifest", SECTIONS["manifest"], manifest_block(result.manifest)),
+        ]
+    )
+    return document(
+        title=f"{result.center}: is {result.title} fair?",
+        header=tag("h1", f"{result.center}: is “{result.title}” fair?"),
+        main=main,
+        figures=[d.figure for d in (*effects, *hands)],
+        version=__version__,
+    )
+
+
+def _answer(result: "FairnessResult") -> Markup:
+    invented = (
+        "This center is invented: its lanes, conditioners and bowlers only show what is possible."
+    )
+    rows = _by_weight(result.effects)
+    told = [r["words"] for r in rows if r["verdict"] != "too few"]
+    few = [str(r["group"]) for r in rows if r["verdict"] == "too few"]
+    if few:
+        told.append(f"Too few to tell: {', '.join(few)}.")
+    return tag(
+        "section",
+        tag("p", invented, class_="invented") if result.invented else None,
+        tag("p", headline(result), class_="headline"),
+        bullets(told),
+        paragraphs([compared_words(result), *result.designation_words.values()][:2]),
+        class_="answer",
+        aria_label="The answer",
+    )
+
+
+def effect_chart(result: "FairnessResult") -> Figure:
+    """Every effect with its interval for people like these and the margin."""
+    margin = result.limits.margin_pins
+    rows: Rows = [
+        {
+            "group": f"{r['group']} ({r['kind']})" if r["kind"] != "hand" else r["group"],
+            "effect": round(float(r["effect"]), 3),
+            "low": round(float(r["people_low"]), 3),
+            "high": round(float(r["people_high"]), 3),
+            "verdict": VERDICTS[r["verdict"]],
+        }
+        for r in result.effects.to_dict("records")
+        if known(r["people_low"])
+    ]
+    about = (
+        f"Pins by which a group's change differs from the others', 95 % for people like these; between the "
+        f"dashed lines lies the margin of {margin:g} pins set beforehand. Left of zero the group loses."
+    )
+    base = alt.Chart(alt.NamedData("effects"))
+    y = alt.Y("group:N", sort=None, title=None, axis=alt.Axis(labelLimit=230))
+    looks = {
+        "domain": list(VERDICT_LOOKS), "range": [c for c, _ in VERDICT_LOOKS.values()],
+    }  # fmt: skip
+    shapes = {**looks, "range": [s for _, s in VERDICT_LOOKS.values()]}
+    colour = alt.Color("verdict:N", title=None, scale=alt.Scale(**looks))
+    bars = base.mark_rule(strokeWidth=2).encode(
+        y=y, x=alt.X("low:Q", title="effect, pins"), x2="high:Q", color=colour
+    )
+    marks = base.mark_point(size=80, filled=True, opacity=1).encode(
+        y=y, x="effect:Q", color=colour,
+        shape=alt.Shape("verdict:N", title=None, scale=alt.Scale(**shapes)),
+        tooltip=["group:N", alt.Tooltip("effect:Q", format="+.1f"), "verdict:N"],
+    )  # fmt: skip
+    edges = (
+        alt.Chart(alt.NamedData("margin"))
+        .mark_rule(strokeDash=[5, 4], opacity=0.7)
+        .encode(x="at:Q")
+    )
+    data: dict[str, Rows] = {"effects": rows, "margin": [{"at": -margin}, {"at": margin}]}
+    spec = specification(alt.layer(edges, bars, marks), about, width=560, height={"step": 26})
+    return Figure("effects", "Who gains and who loses, against the others", about, spec, data)
+
+
+def twin_chart(result: "FairnessResult") -> Figure:
+    """Each person's left less right."""
+    rows: Rows = [
+        {"bowler": r["bowler"], "gap": round(float(r["gap"]), 3), "hand": r["hand"], "order": k}
+        for k, r in enumerate(result.twins.sort_values("gap", kind="stable").to_dict("records"))
+    ]
+    about = (
+        "Each mark is one person thrown with either hand, everybody else as they are: average as a "
+        "left-hander less average as a right-hander. Left of zero the left hand scores less."
+    )
+    chart = alt.Chart(alt.NamedData("twins")).mark_point(size=60, filled=True, opacity=1).encode(
+        x=alt.X("gap:Q", title="left hand less right hand, pins"),
+        y=alt.Y("order:O", title="people, from lowest to highest", axis=alt.Axis(labels=False)),
+        color=alt.Color(
+            "hand:N", title="own hand",
+            scale=alt.Scale(domain=["left", "right"], range=["#D55E00", "#0072B2"]),
+        ),
+        shape=alt.Shape(
+            "hand:N", title="own hand",
+            scale=alt.Scale(domain=["left", "right"], range=["square", "circle"]),
+        ),
+        tooltip=["bowler:N", alt.Tooltip("gap:Q", format="+.1f")],
+    )  # fmt: skip
+    spec = specification(chart, about, width=560, height={"step": 7})
+    return Figure("twins", "The same people, left and right", about, spec, {"twins": rows})
+
+
+def _interval(low: Any, high: Any, digits: int = 1) -> str:
+    if not (known(low) and known(high)):
+        return "too few to tell"
+    return f"{signed(low, digits)} to {signed(high, digits)}"
+
+
+def _p(value: Any) -> str:
+    return number(value, 3) if not known(value) or value >= 0.001 else "below 0.001"
+
+
+def effect_rows(result: "FairnessResult") -> list[list[str]]:
+    """The table of effects as text."""
+    return [
+        [
+            str(r["group"]), str(r["kind"]), str(r["bowlers"]), signed(r["raw_gap"]),
+            signed(r["effect"]), number(r["roster_se"], 2),
+            _interval(r["people_low"], r["people_high"]), _p(r["p_difference"]),
+            _p(r["p_equivalence"]), VERDICTS[r["verdict"]],
+        ]
+        for r in result.effects.to_dict("records")
+    ]  # fmt: skip
+
+
+def _effects(result: "FairnessResult") -> Markup:
+    head = [
+        "group", "kind", "bowlers", "raw gap to the others, pins", "effect, pins",
+        "standard error, this roster", "95 % for people like these", "p, no difference",
+        "p, beyond the margin", "verdict",
+    ]  # fmt: skip
+    parts: list[Markup] = [
+        table("Effects: change of the group less change of the others", head, effect_rows(result),
+              numeric_from=2)
+    ]  # fmt: skip
+    if result.compared:
+        rows = [
+            [
+                str(r["group"]), str(r["kind"]), f"{r['lose']} of {r['bowlers']}",
+                _shares(r["share_low"], r["share_high"]), str(r["fell"]), str(r["rose"]),
+                _p(r["p_moved"]),
+            ]
+            for r in result.losers.to_dict("records")
+        ]  # fmt: skip
+        margin = f"{result.limits.margin_pins:g}"
+        caption = "Who loses more than the margin, and who changes halves of the league"
+        losers = [
+            "group", "kind", f"lose more than {margin} pins",
+            "share less the others' share, 95 %, bowlers as if independent",
+            "fall out of the upper half", "rise into it", "p of fall and rise alike",
+        ]  # fmt: skip
+        parts.append(table(caption, losers, rows, numeric_from=2))
+    return join(parts)
+
+
+def _shares(low: Any, high: Any) -> str:
+    if not known(low):
+        return "–"
+    return f"{percent(low)} to {percent(high)}".replace("-", "−")
+
+
+def _hands(result: "FairnessResult") -> Markup:
+    twins, c = result.twins, result.control
+    raw = result.effects[result.effects["kind"] == "hand"]
+    lines = [
+        f"The raw roster result: {w}" for w in raw["words"]
+    ] + [
+        f"The same {people(len(twins))} with either hand: left less right is "
+        f"{signed(twins['gap'].mean())} pins on average under {result.title}"
+        + (
+            f", {signed(twins['gap_against'].mean())} under {result.against_title}."
+            if result.compared
+            else "."
+        ),
+        f"{people(result.twin_nights, 'night')} each, one person turned at a time: partners keep their hands, "
+        "so a gap is the lane's own and what the roster's traffic does to it.",
+        f"Control: the condition mirrored and everybody's hand turned, {c['nights']} nights: largest gap "
+        f"{c['largest_gap']:g} pins, {c['bowlers_off']} bowlers off. It must be exactly zero"
+        + (", and is." if c["bowlers_off"] == 0 else ": IT IS NOT, trust no hand result here."),
+    ]  # fmt: skip
+    return paragraphs(lines)
+
+
+def _rules(result: "FairnessResult") -> Markup:
+    rows = [
+        [
+            str(r["condition"]), f"{number(r['distance_ft'], 0)} ft", _ratio(r["ratio_right"]),
+            _ratio(r["ratio_left"]), number(r["least_right"]), number(r["least_left"]),
+            f"{r['covered_right']} of 19", f"{r['covered_left']} of 19",
+        ]
+        for r in result.designation.to_dict("records")
+    ]  # fmt: skip
+    head = [
+        "condition", "distance", "ratio, right", "ratio, left", "thinnest film right, units",
+        "left, units", "boards oiled right", "left",
+    ]  # fmt: skip
+    lines = [f"{k}: {v}" for k, v in result.designation_words.items()]
+    parts: list[Markup] = [
+        paragraphs([*lines, result.rule]),
+        table("Ratio, thinnest film and coverage, each side alone", head, rows),
+        tag("p", result.readings_words),
+    ]
+    if result.readings is not None:
+        off = result.readings[~result.readings["within"]]
+        cells = [
+            [f"{number(r['distance_ft'], 0)} ft", number(r["board"], 0), number(r["measured"]),
+             number(r["meant"]), number(r["tolerance"])]
+            for r in off.to_dict("records")
+        ]  # fmt: skip
+        if cells:
+            names = ["distance", "board", "read, units", "meant, units", "tolerance, units"]
+            parts.append(table("Readings outside their tolerance", names, cells))
+    return join(parts)
+
+
+def _ratio(value: Any) -> str:
+    return f"{number(value, 2)} : 1" if known(value) else "outside dry"
+
+
+def handicap_answer(result: "FairnessResult") -> str:
+    """What the formula does and what the condition does, in a sentence."""
+    if result.handicap is None:
+        return result.handicap_words
+    worst = max(result.handicap.to_dict("records"), key=lambda r: abs(r["condition"]))
+    even = percent(result.even_chance)
+    noise = abs(worst["condition"]) <= 3.0 * worst["se"]
+    moved = (
+        "the condition itself moves that by no more than the luck of the seasons played"
+        if noise
+        else f"the condition moves that by {signed(100 * worst['condition'])} points at "
+        f"{worst['percent']} %"
+    )
+    return (
+        f"Teams from the lower half of the averages would win {even} of the time if all were equal; "
+        f"what they lack of it comes from the formula, and {moved}, once averages are made on it."
+    )
+
+
+def _handicap(result: "FairnessResult") -> Markup:
+    parts = [tag("p", handicap_answer(result))]
+    if result.handicap is not None:
+        rows = [
+            [
+                f"{r['percent']} %", percent(r["before"], 1), percent(r["stale"], 1),
+                percent(r["settled"], 1), percent(r["se"], 1), signed(100 * r["formula"]),
+                signed(100 * r["condition"]), signed(100 * r["at_first"]),
+            ]
+            for r in result.handicap.to_dict("records")
+        ]  # fmt: skip
+        head = [
+            "handicap", "before", "after, entering averages from before", "after, averages made on it",
+            "standard error", "what the formula does, points", "what the condition does, points",
+            "what old averages do, points",
+        ]  # fmt: skip
+        parts += [
+            table("Chance that a team from the lower half of the averages wins", head, rows),
+            tag("p", result.handicap_words),
+        ]
+    return join(parts)
+
+
+def _exchange(result: "FairnessResult") -> Markup:
+    if len(result.exchange) == 0:
+        return tag("p", "Only one condition was played: nothing to exchange averages with.")
+    rows = [
+        [
+            f"{r['from']} → {r['to']}", number(r["average"], 0), number(r["becomes"]),
+            _span(r["low"], r["high"]), _span(r["person_low"], r["person_high"]),
+        ]
+        for r in result.exchange.to_dict("records")
+    ]  # fmt: skip
+    head = [
+        "from → to", "average", "becomes, pins", "95 % of that mean, people like these",
+        "where 95 % of single bowlers lie",
+    ]  # fmt: skip
+    words = (
+        "For an event that takes entrants from several houses. A straight line over this roster, told only "
+        "within its own range; an entrant's own average has luck of its own on top."
+    )
+    return join([tag("p", words), table("Exchange of averages", head, rows)])
+
+
+def _span(low: Any, high: Any) -> str:
+    return f"{number(low)} to {number(high)}" if known(low) else "too few to tell"
+
+
+def method(result: "FairnessResult") -> list[str]:
+    """How the figures were made."""
+    return [
+        f"The same people bowl the same nights with the same luck under both conditions: "
+        f"{people(result.nights, 'night')} of {people(result.games, 'game')}, seed {result.seed}. It "
+        f"stopped because {result.stopped_because}.",
+        f"Fair: two one-sided tests show that the effect lies within {result.limits.margin_pins:g} "
+        "pins, a margin set in center.toml before anybody looked. Unfair: a difference is shown and it "
+        "is as large as the margin or larger. Anything else is not shown. Both tests are adjusted "
+        "(Holm) for the number of groups within each kind; style, hand, average band and twins are "
+        "four kinds. A group needs four pairs of lanes.",
+        "Standard errors come from leaving out one pair of lanes at a time: people are the sample, "
+        "nights are not, so playing more nights does not make a verdict.",
+        TWO_INTERVALS,
+    ]
+
+
+def fairness_csv(result: "FairnessResult") -> dict[str, str]:
+    """The CSV files of a fairness report by name."""
+    frames = {
+        "effects.csv": result.effects,
+        "losers.csv": result.losers,
+        "twins.csv": result.twins,
+        "designation.csv": result.designation,
+        "readings.csv": result.readings,
+        "handicap.csv": result.handicap,
+        "exchange.csv": result.exchange,
+    }
+    return {name: csv_text(t) for name, t in frames.items() if t is not None}
+
+
+def fairness_text(result: "FairnessResult", console: "Console") -> None:
+    """Print the verdicts for a terminal."""
+    from rich.text import Text
+
+    result = spelled(result)
+    lines: Sequence[str] = [
+        headline(result),
+        compared_words(result),
+        *(f"  - {r['words']}" for r in _by_weight(result.effects)),
+        *result.designation_words.values(),
+        result.readings_words if result.readings is not None else "",
+        handicap_answer(result),
+        f"Mirror control: largest gap {result.control['largest_gap']:g} pins (must be 0).",
+        f"It stopped because {result.stopped_because}.",
+    ]
+    if result.invented:
+        console.print(Text(f"{result.center} is invented: lanes, conditioners and bowlers alike."))
+    for k, line in enumerate(x for x in lines if x):
+        console.print(Text(line, style="bold" if k == 0 else ""))
