@@ -10,13 +10,17 @@ from leaguesim.center.values import Center
 
 if TYPE_CHECKING:
     from leaguesim.center.door import find_condition, read
+    from leaguesim.center.priors import dimensions, other_form, perturbed
     from leaguesim.center.schema import schemas
     from leaguesim.center.starter import demo_center, starter_folder, write_starter
 
 __all__ = [
     "Center",
     "demo_center",
+    "dimensions",
     "find_condition",
+    "other_form",
+    "perturbed",
     "read",
     "schemas",
     "starter_folder",
@@ -24,7 +28,10 @@ __all__ = [
 ]
 
 _LAZY = {
+    "dimensions": "priors",
     "find_condition": "door",
+    "other_form": "priors",
+    "perturbed": "priors",
     "read": "door",
     "schemas": "schema",
     "demo_center": "starter",

@@ -125,6 +125,8 @@ def _bands_or_readings(source: Source, faults: Faults) -> None:
 def check_conditioner(source: Source, faults: Faults) -> None:
     """The governing body's viscosity limits, carried to their own temperature by ASTM D341."""
     data = source.data
+    if "than" in data and "viscosity_mpas" not in data:
+        return
     value, at_c, change, density = (
         number({key: data.get(key, ConditionerFile.model_fields[key].default)}, key)
         for key in (
@@ -155,12 +157,45 @@ def check_conditioner(source: Source, faults: Faults) -> None:
     _say(source, ("viscosity_mpas",), text, faults)
 
 
+def _spread_in_order(source: Source, key: str, faults: Faults) -> None:
+    """A table with mean from low to high."""
+    _ordered(source, (key,), source.data.get(key), ("low", "mean"), faults, equal=True)
+    _ordered(source, (key,), source.data.get(key), ("mean", "high"), faults, equal=True)
+
+
+WORD_OR_FIGURES = {
+    "friction": ("boundary_factor",),
+    "wears": ("left_behind",),
+    "kind": ("base_share", "critical_rate_per_s"),
+}
+
+
+def check_words(source: Source, figured: Collection[str], faults: Faults) -> None:
+    """Words are said against a conditioner given in figures, and each thing is said once."""
+    data = source.data
+    than = data.get("than")
+    if isinstance(than, str) and than and than not in figured:
+        _say(source, ("than",), unknown("conditioner given in figures", than, figured), faults)
+    for word, figures in WORD_OR_FIGURES.items():
+        if word not in data:
+            continue
+        if "than" not in data:
+            text = f"out of place: than = CONDITIONER must say what {word} is said against"
+            _say(source, (word,), text, faults)
+        for figure in figures:
+            if figure in data:
+                text = f"said twice: allowed is {word} or {figure}, you wrote both"
+                _say(source, (word,), text, faults)
+    if "viscosity_at_c" in data and "viscosity_mpas" not in data and "than" in data:
+        text = "out of place: viscosity_mpas must stand with it"
+        _say(source, ("viscosity_at_c",), text, faults)
+
+
 def check_style(source: Source, balls: Collection[str], faults: Faults) -> None:
     """Spreads in order, lay-down boards in order, known balls."""
     data = source.data
     for key in SPREADS:
-        _ordered(source, (key,), data.get(key), ("low", "mean"), faults, equal=True)
-        _ordered(source, (key,), data.get(key), ("mean", "high"), faults, equal=True)
+        _spread_in_order(source, key, faults)
     _ordered(source, (), data, ("laydown_low_board", "laydown_high_board"), faults, equal=False)
     bag = data.get("bag")
     for i, name in enumerate(bag if isinstance(bag, list) else []):
@@ -169,6 +204,12 @@ def check_style(source: Source, balls: Collection[str], faults: Faults) -> None:
     spare = data.get("spare_ball")
     if isinstance(spare, str) and spare and spare not in balls:
         _say(source, ("spare_ball",), unknown("ball", spare, balls), faults)
+
+
+def check_population(source: Source, styles: Collection[str], faults: Faults) -> None:
+    """Known styles whose shares add up to 1, averages in order."""
+    _shares(source, ("styles",), source.data.get("styles"), "style", styles, faults)
+    _spread_in_order(source, "average", faults)
 
 
 def check_center(

@@ -4,19 +4,23 @@ Does not check anything: it is called only when no fault was found.
 """
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
 from leaguesim.ball.values import Ball
 from leaguesim.bowlers.values import Spread, Style
 from leaguesim.center import models, models_play
+from leaguesim.lane.priors import coarse_conditioner
 from leaguesim.lane.values import (
     CONTACT_CONSTANTS,
     Band,
+    Coarse,
     Condition,
     Conditioner,
     EarlierPlay,
     FrictionConstants,
+    LaneDoubt,
     Readings,
     Surface,
 )
@@ -74,9 +78,30 @@ def prices(file: models.PricesTable) -> Prices:
     return Prices(**file.model_dump())
 
 
-def conditioner(name: str, file: models.ConditionerFile) -> Conditioner:
-    """A conditioner named by its file."""
-    return Conditioner(name=name, **file.model_dump())
+def lane_doubt(file: models.DoubtsTable) -> LaneDoubt:
+    """How well lanes, machine and friction constants are known."""
+    return LaneDoubt(**file.model_dump())
+
+
+def conditioners(files: Mapping[str, models.ConditionerFile]) -> dict[str, Conditioner]:
+    """Conditioners named by their files; those in words take the rest from the one they name."""
+    words = {"than", "friction", "kind", "wears"}
+    made = {
+        name: Conditioner(name=name, **file.model_dump(exclude=words))
+        for name, file in files.items()
+        if file.than is None
+    }
+    coarse = {
+        name: coarse_conditioner(
+            name,
+            Coarse(file.than, file.friction, file.kind, file.wears),
+            made[file.than],
+            file.model_dump(exclude=words, exclude_unset=True),
+        )
+        for name, file in files.items()
+        if file.than is not None
+    }
+    return {name: (made | coarse)[name] for name in files}
 
 
 def ball(name: str, file: models_play.BallFile) -> Ball:

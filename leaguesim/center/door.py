@@ -16,6 +16,7 @@ from leaguesim.center import checks, convert, models, tables
 from leaguesim.center.faults import Faults, did_you_mean, listing, nearest, shown, unknown, wrote
 from leaguesim.center.keys import VOLUME_MAX_ML, File
 from leaguesim.center.models_play import BallFile, StyleFile
+from leaguesim.center.populations import PopulationFile, population
 from leaguesim.center.validate import Source, check_model, parse, read_text
 from leaguesim.center.values import Center
 from leaguesim.errors import InputError, ProfileError
@@ -29,6 +30,7 @@ FOLDERS = {  # folder: (kind of file, needed)
     "surfaces": ("surface", False),
     "goals": ("goal", False),
     "tournaments": ("tournament", False),
+    "populations": ("population", False),
 }
 _F = TypeVar("_F", bound=File)
 _CSV_NAME = re.compile(r"[^/\\:\x00-\x1f]+\.csv", re.IGNORECASE)
@@ -207,9 +209,18 @@ class _Reading:
                     found["styles"].keys(),
                     self.faults,
                 )
+        figured = {
+            name
+            for name, (source, _) in found["conditioners"].items()
+            if source is None or "than" not in source.data
+        }
         for conditioner in found["conditioners"].values():
             if conditioner.source is not None:
                 checks.check_conditioner(conditioner.source, self.faults)
+                checks.check_words(conditioner.source, figured, self.faults)
+        for people in found["populations"].values():
+            if people.source is not None:
+                checks.check_population(people.source, found["styles"].keys(), self.faults)
         for style in found["styles"].values():
             if style.source is not None:
                 checks.check_style(style.source, found["balls"].keys(), self.faults)
@@ -284,12 +295,13 @@ class _Reading:
                 k: convert.condition(k, f, readings.get(k), file.league.after)
                 for k, f in _of(found, "conditions", models.ConditionFile).items()
             },
-            conditioners={
-                k: convert.conditioner(k, f)
-                for k, f in _of(found, "conditioners", models.ConditionerFile).items()
-            },
+            conditioners=convert.conditioners(_of(found, "conditioners", models.ConditionerFile)),
+            lane_doubt=convert.lane_doubt(file.doubts),
             balls={k: convert.ball(k, f) for k, f in _of(found, "balls", BallFile).items()},
             styles={k: convert.style(k, f) for k, f in _of(found, "styles", StyleFile).items()},
             roster=roster,
+            populations={
+                k: population(k, f) for k, f in _of(found, "populations", PopulationFile).items()
+            },
             file_hashes=dict(sorted(hashes.items())),
         )

@@ -21,6 +21,7 @@ from leaguesim.center.keys import (
     text,
 )
 from leaguesim.center.models_play import BallFile, StyleFile
+from leaguesim.center.populations import PopulationFile
 from leaguesim.center.tournament_models import GoalFile, TournamentFile
 
 
@@ -33,8 +34,25 @@ class SurfaceFile(File):
     """Roughness Ra of the lane [microinch]."""
     tilt_in: Annotated[float, num(-0.040, 0.040, "in (left edge higher is positive)")] = 0.0
     """How much higher the left edge is than the right one [in]; GB allows 0.040."""
+    residue_units: Annotated[float, num(0, 20, "units")] = 0.0
+    """Oil that cleaning leaves evenly on the whole lane, under the fresh oil [units]."""
     note: Note = ""
     """Anything worth remembering."""
+
+
+class DoubtsTable(File):
+    """How well lanes, machine and friction constants are known; forecasts carry it."""
+
+    temperature_sd_c: Annotated[float, num(0, 10, "degrees C")] = 1.0
+    """Standard deviation of the temperature of lane and oil [degrees C]."""
+    roughness_log_sd: Annotated[float, num(0, 1)] = 0.20
+    """Of the lanes' roughness, as a share (0.2: give or take 20 %)."""
+    application_log_sd: Annotated[float, num(0, 0.5)] = 0.03
+    """Of the film the machine lays against the film asked for, as a share."""
+    c_a_log_sd: Annotated[float, num(0, 1)] = 0.12
+    """Of the friction constant c_a, as a share."""
+    drag_c_log_sd: Annotated[float, num(0, 1)] = 0.25
+    """Of the friction constant drag_c, as a share."""
 
 
 class FrictionTable(File):
@@ -134,6 +152,7 @@ class CenterFile(File):
     """The condition (file name without .toml) that averages belong to."""
     surface: SurfaceFile = Field(default_factory=SurfaceFile)
     friction: FrictionTable = Field(default_factory=FrictionTable)
+    doubts: DoubtsTable = Field(default_factory=DoubtsTable)
     league: LeagueTable = Field(default_factory=LeagueTable)
     kept_happy: KeptHappyTable = Field(default_factory=KeptHappyTable)
     fairness: FairnessTable = Field(default_factory=FairnessTable)
@@ -173,7 +192,16 @@ class ConditionFile(File):
 
 
 class ConditionerFile(File):
-    """conditioners/NAME.toml: a lane conditioner."""
+    """conditioners/NAME.toml: a lane conditioner, in figures or in words against another one."""
+
+    than: Annotated[str, text()] | None = None
+    """The conditioner (file name) that the words below are said against; figures win."""
+    friction: Literal["more", "same", "less"] | None = None
+    """In words: friction on the ball, against ``than``."""
+    kind: Literal["plain", "thickened"] | None = None
+    """In words: a plain oil, or one thickened with a polymer that shear thins."""
+    wears: Literal["longer", "same", "shorter"] | None = None
+    """In words: how long it lasts, against ``than``."""
 
     viscosity_mpas: Annotated[float, num(0, 2000, "mPa.s", above_low=True)] = 35.0
     """Dynamic viscosity at viscosity_at_c [mPa.s]; GB allows 12 to 81 at 21.1 C."""
@@ -208,4 +236,5 @@ MODELS: dict[str, type[File]] = {
     "surface": SurfaceFile,
     "goal": GoalFile,
     "tournament": TournamentFile,
+    "population": PopulationFile,
 }

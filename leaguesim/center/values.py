@@ -4,8 +4,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from leaguesim.ball.values import Ball
-from leaguesim.bowlers.values import RosterLine, Style
-from leaguesim.lane.values import Condition, Conditioner, FrictionConstants, Surface
+from leaguesim.bowlers.values import Population, RosterLine, Style
+from leaguesim.lane.values import Condition, Conditioner, FrictionConstants, LaneDoubt, Surface
 from leaguesim.play.values import FairnessLimits, LeagueFormat, Prices, Thresholds
 
 
@@ -36,3 +36,7 @@ class Center:
     roster: tuple[RosterLine, ...]
     file_hashes: dict[str, str] = field(default_factory=dict)
     fairness: FairnessLimits = field(default_factory=FairnessLimits)
+    lane_doubt: LaneDoubt = field(default_factory=LaneDoubt)
+    film_factor: float = 1.0  # film laid over film asked for, on every lane
+    blend_z: float = 0.0  # error of blends' viscosity, in standard errors
+    populations: dict[str, Population] = field(default_factory=dict)

@@ -54,7 +54,9 @@ class Uncertain:
     scale: str  # "log" or "logit"
 
     def at(self, z: float) -> float:
-        """The value at a standard normal deviate."""
+        """The value at a standard normal deviate; the median itself at 0."""
+        if z == 0.0:
+            return self.median
         if self.scale == "log":
             return self.median * math.exp(self.sd * z)
         if not _EDGE <= self.median <= 1.0 - _EDGE:

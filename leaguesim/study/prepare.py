@@ -135,6 +135,8 @@ def lane_of(center: Center, condition: str, surface: Surface | None = None) -> L
         surface=surface or center.surface,
         temperature_c=center.temperature_c,
         constants=center.friction,
+        film_factor=center.film_factor,
+        blend_z=center.blend_z,
     )
 
 
