@@ -3,6 +3,7 @@
 Does not compute or draw; it joins study, report and disk.
 """
 
+import sys
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from leaguesim.cli.commands_study import PAGE, _manifest, _place, _tell_page, _write
+from leaguesim.cli.keep import PAGE, place_for, tell_page, write
 from leaguesim.cli.options import Debug, Folder, Force, Json, Nights, Out, Quiet, Seed, Workers
 from leaguesim.cli.talk import out_console, out_json, progress, say
 
@@ -68,7 +69,7 @@ def fairness(
         if name is not None:
             find_condition(center, name)
     houses = [read(h) for h in house or []]
-    place = _place(out, force, json, "fairness", condition, *([against] if against else []))
+    place = place_for(out, force, json, "fairness", condition, *([against] if against else []))
     from leaguesim.study import fairness as study
 
     with progress(quiet) as show:
@@ -79,14 +80,19 @@ def fairness(
     if seed is None and not quiet:
         say(f"Seed {result.seed} was drawn; --seed {result.seed} gives this result again.")
     from leaguesim.report.fairnesspage import fairness_csv, fairness_page, fairness_text
+    from leaguesim.run.manifest import manifest
+    from leaguesim.run.rounds import worker_count
 
     files = {PAGE: "", "summary.json": "", "manifest.json": "", **fairness_csv(result)}
-    made = _manifest(center, result.seed, result.nights, workers, started, result.to_json(), files)
+    made = manifest(
+        sys.argv[1:], center=center, seed=result.seed, nights=result.nights,
+        workers=worker_count(workers), started=started, result=result.to_json(), files=files,
+    )  # fmt: skip
     result = replace(result, manifest=made)
     if place is not None:
-        _write(place, result.to_json(), files, lambda: fairness_page(result), made, quiet)
+        write(place, result.to_json(), files, lambda: fairness_page(result), made, quiet)
     if json:
         out_json(result.to_json())
         return
     fairness_text(result, out_console())
-    _tell_page(place)
+    tell_page(place)

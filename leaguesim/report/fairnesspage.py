@@ -99,8 +99,14 @@ def headline(result: "FairnessResult") -> str:
     )
 
 
+def _short(row: dict[str, Any]) -> str:
+    return f"averages {row['group']}" if row["kind"] == "average band" else str(row["group"])
+
+
 def _hurt(row: dict[str, Any]) -> str:
     group, others = str(row["group"]).removesuffix(", as it changes"), str(row["others"])
+    if row["kind"] == "average band":
+        group = f"averages {group}"
     if others == "the others":
         others = f"everybody but {group}"
     named = group if row["effect"] < 0.0 else others
@@ -170,7 +176,7 @@ def _answer(result: "FairnessResult") -> Markup:
     )
     rows = _by_weight(result.effects)
     told = [r["words"] for r in rows if r["verdict"] != "too few"]
-    few = [str(r["group"]) for r in rows if r["verdict"] == "too few"]
+    few = [_short(r) for r in rows if r["verdict"] == "too few"]
     if few:
         told.append(f"Too few to tell: {', '.join(few)}.")
     return tag(
@@ -184,12 +190,18 @@ def _answer(result: "FairnessResult") -> Markup:
     )
 
 
+def _on_chart(row: dict[str, Any]) -> str:
+    if row["kind"] == "same person, other hand":
+        return "same people, left hand" + (": change" if "changes" in str(row["group"]) else "")
+    return _short(row)
+
+
 def effect_chart(result: "FairnessResult") -> Figure:
     """Every effect with its interval for people like these and the margin."""
     margin = result.limits.margin_pins
     rows: Rows = [
         {
-            "group": f"{r['group']} ({r['kind']})" if r["kind"] != "hand" else r["group"],
+            "group": _on_chart(r),
             "effect": round(float(r["effect"]), 3),
             "low": round(float(r["people_low"]), 3),
             "high": round(float(r["people_high"]), 3),

@@ -150,22 +150,26 @@ def sentence(q: Asked, word: str, interval: tuple[float, float], margin: float) 
     """The verdict as people read it, always with its interval and margin."""
     if word == TOO_FEW:
         if q.bowlers == 0 or math.isnan(q.contrast.estimate):
-            return f"{q.group}: nobody to compare with."
+            return f"{_full(q)}: nobody to compare with."
         return (
-            f"{q.group}: {q.bowlers} bowler{'s' if q.bowlers != 1 else ''} on "
+            f"{_full(q)}: {q.bowlers} bowler{'s' if q.bowlers != 1 else ''} on "
             f"{q.contrast.pairs} pair{'s' if q.contrast.pairs != 1 else ''} of lanes are too few "
             f"to tell (at least {FEWEST_PAIRS} pairs are needed)."
         ).replace("1 bowler on 1 pair of lanes are", "1 bowler on 1 pair of lanes is")
-    about = f"{q.group} of the same people" if q.kind == TWIN else q.group
+    about = f"{q.group} of the same people" if q.kind == TWIN else _full(q)
     low, high = interval
     what = "difference" if q.level else "difference of changes"
     effect = f"{what} {_pins(q.contrast.estimate)} pins, 95 % from {_pins(low)} to {_pins(high)}"
     if word == FAIR:
         return f"{about}: fair within {margin:g} pins of {q.others} ({effect})."
     if word == UNFAIR:
-        worse = loser(q.group, q.others, q.contrast.estimate)
+        worse = loser(_full(q), q.others, q.contrast.estimate)
         return f"{about}: unfair toward {worse} ({effect})."
     return f"{about}: neither fair within {margin:g} pins nor unfair is shown ({effect})."
+
+
+def _full(q: Asked) -> str:
+    return f"averages {q.group}" if q.kind == "average band" else q.group
 
 
 def loser(group: str, others: str, effect: float) -> str:
