@@ -1,41 +1,46 @@
-"""Kernel-weighted outcomes of neighbouring library rows, and the one-uniform pick among them.
+"""The outcome of a first ball: laws tabled on a grid, interpolated, and picked at one uniform.
 
-Scalars and arrays in, masks out; does not allocate in the per-shot functions, draws no random
-numbers and knows only the right-hander's deck (left-handed callers mirror before and after).
+Scalars and arrays in, masks out; does not allocate per shot, draws no random numbers and knows only the
+right-hander's deck (left-handed callers mirror before and after).  How the tables come from recorded
+rows is ``_kernel_rows``' matter.
 """
 
+import math
 from typing import NamedTuple
 
 import numpy as np
 
 from leaguesim.compiled import kernel, small_kernel
 
-MAX_OUTCOMES = 4096  # length of the callers' buffers; also holds a bucket's candidates
+MAX_OUTCOMES = 1024  # length of the callers' buffers for a whole law
 DECK_EDGE_BOARD = 19.5  # from the head pin to the edge of the deck
 FULL_RACK = 1023
+STRIKE_KEY = 10 * 1024 + FULL_RACK
+NO_KEY = -1
+
+# The grid's nodes: 0.2 board apart within 7 boards of the head pin and 0.5 beyond, the rest even.
+FINE_BOARD = 7.0
+FINE_PER_BOARD = 5.0
+COARSE_PER_BOARD = 2.0
+FINE_STEPS = 35
+SIDE_STEPS = 61  # from the head pin to 20 boards
+ENTRY_NODES, ENTRY_LOW, ENTRY_STEP = 9, -2.0, 1.25
+SPEED_NODES, SPEED_LOW, SPEED_STEP = 6, 2.0, 1.5
+MASS_NODES, MASS_LOW, MASS_STEP = 4, 2.7, 1.52
 
 
 class CarryArrays(NamedTuple):
-    """What the kernels read; rows within a bucket are sorted by pins down, then mask.
+    """What the kernels read: the law at every node, offset the slowest dimension, mass the fastest.
 
-    ``edges``: (8,) low and high ends of offset [boards], angle [deg], speed [m/s], mass [kg].
-    ``steps``: (4,) size of a bucket in offset and angle, and ``shape``: (4,) buckets in each, first
-    for queries inside the dense box, then for the others (coarser).
-    ``widths``: (8,) half-widths of the kernel where rows are dense, then where they are sparse.
-    ``dense``: (6,) the dense box: largest offset, speed low, high, mass low, high, ramp.
-    ``starts``: (buckets + 1,) where a bucket's candidates begin in ``offset`` ... ``mask``.
+    ``starts``: (nodes + 1,) where a node's outcomes begin in ``key`` and ``weight``, most pins first.
+    ``key``: pins down * 1024 + mask; ``weight``: its share.
+    ``known``: (nodes, 2) P(strike) and E[pins down].  ``mask``: every outcome there is.
     """
 
-    edges: np.ndarray
-    steps: np.ndarray
-    shape: np.ndarray
-    widths: np.ndarray
-    dense: np.ndarray
     starts: np.ndarray
-    offset: np.ndarray
-    angle: np.ndarray
-    speed: np.ndarray
-    mass: np.ndarray
+    key: np.ndarray
+    weight: np.ndarray
+    known: np.ndarray
     mask: np.ndarray
 
 
@@ -52,128 +57,154 @@ def mirror_mask(mask: int) -> int:
 
 
 @small_kernel
-def _away(value: float, low: float, high: float) -> float:
-    """Distance of a value from an interval."""
-    return float(max(0.0, low - value, value - high))
+def _inside(x: float, nodes: int) -> tuple[int, float]:
+    """The node below a place on the grid, held at its ends, and the part of a step beyond it."""
+    x = min(max(x, 0.0), nodes - 1.0)
+    i = min(int(x), nodes - 2)
+    return i, x - i
 
 
 @small_kernel
-def sparseness(lib: CarryArrays, offset: float, speed: float, mass: float) -> float:
-    """0 inside the densely sampled box, 1 well outside, a ramp between."""
-    dense = lib.dense
-    out = max(
-        _away(offset, -dense[0], dense[0]) / dense[5],
-        _away(speed, dense[1], dense[2]) / (0.5 * dense[5]),
-        _away(mass, dense[3], dense[4]) / (0.5 * dense[5]),
-    )
-    return float(min(1.0, out))
+def _swap(f: float, s: int, g: float, t: int) -> tuple[float, int, float, int]:
+    """The larger part first, each with its stride."""
+    return (g, t, f, s) if g > f else (f, s, g, t)
 
 
 @kernel
-def build_buckets(
-    lib: CarryArrays, rows: np.ndarray, masks: np.ndarray, counts: np.ndarray, fill: bool
-) -> None:
-    """Count (``fill`` false) or write each bucket's candidates; rows come in sorted order.
+def simplex(
+    b: float, a: float, v: float, m: float
+) -> tuple[int, int, int, int, int, float, float, float, float, float]:
+    """The five nodes around a place and their shares: linear on the simplex that holds it.
 
-    ``rows`` is (n, 4): offset, angle, speed, mass. A row belongs to every bucket one of whose
-    queries can reach it. Two layers: queries inside the dense box (narrow kernel), all others.
+    The cell's fractions sorted from large to small lead from its lowest node to its highest (Kuhn's
+    division of a cube, 1960, Bell Syst. Tech. J. 39, 1593: from memory).  Continuous everywhere.
     """
-    w, d = lib.widths, lib.dense
-    for r in range(rows.shape[0]):
-        for layer in range(2):
-            if layer == 0 and (
-                _away(rows[r, 2], d[1], d[2]) > w[2] or _away(rows[r, 3], d[3], d[4]) > w[3]
-            ):
-                continue
-            step_b, step_a = lib.steps[2 * layer], lib.steps[2 * layer + 1]
-            n_b, n_a = lib.shape[2 * layer], lib.shape[2 * layer + 1]
-            base = layer * lib.shape[0] * lib.shape[1]
-            b0 = int(np.floor((rows[r, 0] - w[4 * layer] - lib.edges[0]) / step_b))
-            b1 = int(np.floor((rows[r, 0] + w[4 * layer] - lib.edges[0]) / step_b))
-            a0 = int(np.floor((rows[r, 1] - w[4 * layer + 1] - lib.edges[2]) / step_a))
-            a1 = int(np.floor((rows[r, 1] + w[4 * layer + 1] - lib.edges[2]) / step_a))
-            for i in range(max(0, b0), min(n_b - 1, b1) + 1):
-                for j in range(max(0, a0), min(n_a - 1, a1) + 1):
-                    k = base + i * n_a + j
-                    if fill:
-                        at = lib.starts[k] + counts[k]
-                        lib.offset[at] = rows[r, 0]
-                        lib.angle[at] = rows[r, 1]
-                        lib.speed[at] = rows[r, 2]
-                        lib.mass[at] = rows[r, 3]
-                        lib.mask[at] = masks[r]
-                    counts[k] += 1
+    away = abs(b)
+    along = away * FINE_PER_BOARD
+    if away > FINE_BOARD:
+        along = FINE_STEPS + (away - FINE_BOARD) * COARSE_PER_BOARD
+    i, f0 = _inside(SIDE_STEPS + math.copysign(along, b), 2 * SIDE_STEPS + 1)
+    j, f1 = _inside((a - ENTRY_LOW) / ENTRY_STEP, ENTRY_NODES)
+    k, f2 = _inside((v - SPEED_LOW) / SPEED_STEP, SPEED_NODES)
+    n, f3 = _inside((m - MASS_LOW) / MASS_STEP, MASS_NODES)
+    s0, s1, s2, s3 = ENTRY_NODES * SPEED_NODES * MASS_NODES, SPEED_NODES * MASS_NODES, MASS_NODES, 1
+    p0 = i * s0 + j * s1 + k * s2 + n
+    f0, s0, f1, s1 = _swap(f0, s0, f1, s1)
+    f2, s2, f3, s3 = _swap(f2, s2, f3, s3)
+    f0, s0, f2, s2 = _swap(f0, s0, f2, s2)
+    f1, s1, f3, s3 = _swap(f1, s1, f3, s3)
+    f1, s1, f2, s2 = _swap(f1, s1, f2, s2)
+    p1 = p0 + s0
+    p2 = p1 + s1
+    p3 = p2 + s2
+    return p0, p1, p2, p3, p3 + s3, 1.0 - f0, f0 - f1, f1 - f2, f2 - f3, f3
 
 
 @small_kernel
-def _bucket(lib: CarryArrays, offset: float, angle: float, thin: float) -> int:
-    """The bucket of a query that lies inside the library's range."""
-    layer = 1 if thin > 0.0 else 0
-    n_b, n_a = lib.shape[2 * layer], lib.shape[2 * layer + 1]
-    i = min(n_b - 1, int((offset - lib.edges[0]) / lib.steps[2 * layer]))
-    j = min(n_a - 1, int((angle - lib.edges[2]) / lib.steps[2 * layer + 1]))
-    return int(layer * lib.shape[0] * lib.shape[1] + i * n_a + j)
+def _head(lib: CarryArrays, at: int, end: int) -> int:
+    return int(lib.key[at]) if at < end else NO_KEY
 
 
 @kernel
-def _nearest(lib: CarryArrays, k: int, b: float, a: float, v: float, m: float) -> int:
-    """The nearest candidate of a bucket in kernel widths; of all candidates if it has none."""
-    low, high = lib.starts[k], lib.starts[k + 1]
-    if low == high:
-        low, high = lib.starts[0], lib.starts[-1]
-    best, found = np.inf, low
-    w = lib.widths
-    for c in range(low, high):
-        far = (
-            ((lib.offset[c] - b) / w[4]) ** 2 + ((lib.angle[c] - a) / w[5]) ** 2
-            + ((lib.speed[c] - v) / w[6]) ** 2 + ((lib.mass[c] - m) / w[7]) ** 2
-        )  # fmt: skip
-        if far < best:
-            best, found = far, c
-    return int(found)
+def pick_between(
+    lib: CarryArrays, p0: int, p1: int, p2: int, p3: int, p4: int,
+    w0: float, w1: float, w2: float, w3: float, w4: float, u: float,
+) -> int:  # fmt: skip
+    """The outcome at one uniform of the law between five nodes, walked from the most pins down."""
+    above = (
+        w0 * lib.known[p0, 0] + w1 * lib.known[p1, 0] + w2 * lib.known[p2, 0]
+        + w3 * lib.known[p3, 0] + w4 * lib.known[p4, 0]
+    )  # fmt: skip
+    rest = 1.0 - u
+    if rest <= above:
+        return FULL_RACK
+    above = 0.0
+    a0, a1, a2, a3, a4 = (
+        lib.starts[p0], lib.starts[p1], lib.starts[p2], lib.starts[p3], lib.starts[p4],
+    )  # fmt: skip
+    e0, e1, e2, e3, e4 = (
+        lib.starts[p0 + 1], lib.starts[p1 + 1], lib.starts[p2 + 1], lib.starts[p3 + 1],
+        lib.starts[p4 + 1],
+    )  # fmt: skip
+    # A node without a share is not read: it would only lengthen the walk.
+    a1 = a1 if w1 > 0.0 else e1
+    a2 = a2 if w2 > 0.0 else e2
+    a3 = a3 if w3 > 0.0 else e3
+    a4 = a4 if w4 > 0.0 else e4
+    a0 = a0 if w0 > 0.0 else e0
+    found = 0
+    while True:
+        h0, h1, h2 = _head(lib, a0, e0), _head(lib, a1, e1), _head(lib, a2, e2)
+        h3, h4 = _head(lib, a3, e3), _head(lib, a4, e4)
+        most = max(h0, h1, h2, h3, h4)
+        if most == NO_KEY:
+            return found
+        found = most & FULL_RACK
+        if h0 == most:
+            above += w0 * lib.weight[a0]
+            a0 += 1
+        if h1 == most:
+            above += w1 * lib.weight[a1]
+            a1 += 1
+        if h2 == most:
+            above += w2 * lib.weight[a2]
+            a2 += 1
+        if h3 == most:
+            above += w3 * lib.weight[a3]
+            a3 += 1
+        if h4 == most:
+            above += w4 * lib.weight[a4]
+            a4 += 1
+        if rest <= above:
+            return found
 
 
 @kernel
-def _weigh(
-    cb: np.ndarray, ca: np.ndarray, cv: np.ndarray, cm: np.ndarray,
-    b: float, a: float, v: float, m: float,
-    pb: float, pa: float, pv: float, pm: float,
-    out: np.ndarray,
-) -> None:  # fmt: skip
-    """Kernel weight of each candidate, written as a loop that the compiler turns into vectors."""
-    one, zero = np.float32(1.0), np.float32(0.0)
-    fb, fa, fv, fm = np.float32(b), np.float32(a), np.float32(v), np.float32(m)
-    qb, qa, qv, qm = np.float32(pb), np.float32(pa), np.float32(pv), np.float32(pm)
-    for c in range(cb.shape[0]):
-        db, da, dv, dm = (cb[c] - fb) * qb, (ca[c] - fa) * qa, (cv[c] - fv) * qv, (cm[c] - fm) * qm
-        wb, wa, wv, wm = one - db * db, one - da * da, one - dv * dv, one - dm * dm
-        wb = wb if wb > zero else zero
-        wa = wa if wa > zero else zero
-        wv = wv if wv > zero else zero
-        wm = wm if wm > zero else zero
-        out[c] = wb * wa * wv * wm
+def _fill(
+    lib: CarryArrays, node: int, clear: np.ndarray, more: np.ndarray, seen: np.ndarray
+) -> None:
+    """What the spare after a node's outcomes gives, kept in ``seen`` for the next ball there."""
+    made, added = 0.0, 0.0
+    for c in range(lib.starts[node], lib.starts[node + 1]):
+        left = FULL_RACK - (lib.key[c] & FULL_RACK)
+        made += lib.weight[c] * clear[left]
+        added += lib.weight[c] * more[left]
+    seen[node, 0] = made
+    seen[node, 1] = added
 
 
 @kernel
-def _merge(
-    candidates: np.ndarray, given: np.ndarray, masks: np.ndarray, weights: np.ndarray
-) -> int:
-    """Merge equal masks of positive weight, without branches; returns how many are left."""
-    n = -1
-    last = -1
-    held = 0.0
-    for c in range(candidates.shape[0]):
-        weight = given[c]
-        mask = candidates[c]
-        counts = weight > 0.0
-        fresh = counts & (mask != last)
-        n += 1 if fresh else 0
-        held = weight if fresh else held + weight
-        last = mask if counts else last
-        at = n if n >= 0 else 0
-        masks[at] = last
-        weights[at] = held
-    return n + 1
+def carry(
+    lib: CarryArrays, b: float, a: float, v: float, m: float, u: float,
+    clear: np.ndarray, more: np.ndarray, seen: np.ndarray, out: np.ndarray,
+) -> int:  # fmt: skip
+    """One first ball: the outcome at ``u``, and what its law makes one expect.
+
+    Parameters
+    ----------
+    b, a, v, m : offset [boards], entry angle [deg], speed [m/s], mass [kg]; beyond the deck's edge
+        (or NaN) nothing falls, other arguments are held at the range's ends
+    clear, more : (1024,) by standing mask: chance that the spare is made, and pins the second ball
+        adds; 0 where nothing stands
+    seen : (nodes, 2) the bowler's memory of nodes already worked out, NaN at first
+    out : (4,) filled: P(strike), E[first ball], P(spare), E[both balls]
+    """
+    if not abs(b) <= DECK_EDGE_BOARD:
+        out[0], out[1], out[2], out[3] = 0.0, 0.0, clear[FULL_RACK], more[FULL_RACK]
+        return 0
+    p0, p1, p2, p3, p4, w0, w1, w2, w3, w4 = simplex(b, a, v, m)
+    for k in range(4):
+        out[k] = 0.0
+    for node, share in ((p0, w0), (p1, w1), (p2, w2), (p3, w3), (p4, w4)):
+        if share <= 0.0:
+            continue
+        if math.isnan(seen[node, 0]):
+            _fill(lib, node, clear, more, seen)
+        out[0] += share * lib.known[node, 0]
+        out[1] += share * lib.known[node, 1]
+        out[2] += share * seen[node, 0]
+        out[3] += share * (lib.known[node, 1] + seen[node, 1])
+    return int(pick_between(lib, p0, p1, p2, p3, p4, w0, w1, w2, w3, w4, u))
 
 
 @kernel
@@ -186,49 +217,40 @@ def outcome_law(
     masks_out: np.ndarray,
     weights_out: np.ndarray,
 ) -> int:
-    """The neighbours' outcomes in order (pins down, then mask) with weights summing to 1.
+    """The whole law in order (pins down, then mask), weights summing to 1.
 
-    Product of four parabolas 1 - d^2 (compact), equal masks merged. Arguments outside the
-    library's range are held at its edge; beyond the deck edge the one outcome is mask 0.
+    Arguments outside the library's range are held at its edge; beyond the deck edge the one outcome
+    is mask 0.  ``pick`` from it gives what ``draw_many`` gives but for rounding; it is the slower way.
 
     Returns
     -------
-    how many entries of ``masks_out`` (int64) and ``weights_out`` (float64) were written; both must
-    be contiguous and MAX_OUTCOMES long
+    how many entries of ``masks_out`` (int64) and ``weights_out`` (float64), MAX_OUTCOMES long, were
+    written
     """
     if not abs(offset_board) <= DECK_EDGE_BOARD:
         masks_out[0] = 0
         weights_out[0] = 1.0
         return 1
-    edges = lib.edges
-    b = min(max(offset_board, edges[0]), edges[1])
-    a = min(max(entry_deg, edges[2]), edges[3])
-    v = min(max(speed_mps, edges[4]), edges[5])
-    m = min(max(mass_kg, edges[6]), edges[7])
-    thin = sparseness(lib, b, v, m)
-    k = _bucket(lib, b, a, thin)
-    w = lib.widths
-    pb = 1.0 / (w[0] + thin * (w[4] - w[0]))
-    pa = 1.0 / (w[1] + thin * (w[5] - w[1]))
-    pv = 1.0 / (w[2] + thin * (w[6] - w[2]))
-    pm = 1.0 / (w[3] + thin * (w[7] - w[3]))
-    low, high = lib.starts[k], lib.starts[k + 1]
-    # The buffer's far half holds single-precision weights; a law never reaches that far.
-    scratch = weights_out.view(np.float32)[MAX_OUTCOMES:]
-    _weigh(
-        lib.offset[low:high], lib.angle[low:high], lib.speed[low:high], lib.mass[low:high],
-        b, a, v, m, pb, pa, pv, pm, scratch,
-    )  # fmt: skip
-    n = _merge(lib.mask[low:high], scratch, masks_out, weights_out)
-    if n == 0:
-        masks_out[0] = lib.mask[_nearest(lib, k, b, a, v, m)]
-        weights_out[0] = 1.0
-        return 1
-    total = 0.0
+    p0, p1, p2, p3, p4, w0, w1, w2, w3, w4 = simplex(offset_board, entry_deg, speed_mps, mass_kg)
+    n = 0
+    for node, share in ((p0, w0), (p1, w1), (p2, w2), (p3, w3), (p4, w4)):
+        if share <= 0.0:
+            continue
+        for c in range(lib.starts[node], lib.starts[node + 1]):
+            key = lib.key[c]
+            at = 0
+            while at < n and masks_out[at] < key:
+                at += 1
+            if at == n or masks_out[at] != key:
+                for later in range(n, at, -1):
+                    masks_out[later] = masks_out[later - 1]
+                    weights_out[later] = weights_out[later - 1]
+                masks_out[at] = key
+                weights_out[at] = 0.0
+                n += 1
+            weights_out[at] += share * lib.weight[c]
     for i in range(n):
-        total += weights_out[i]
-    for i in range(n):
-        weights_out[i] /= total
+        masks_out[i] &= FULL_RACK
     return n
 
 
@@ -254,11 +276,12 @@ def draw_many(
     out: np.ndarray,
 ) -> None:
     """One pick for each of n shots, all arrays (n,)."""
-    masks = np.empty(MAX_OUTCOMES, np.int64)
-    weights = np.empty(MAX_OUTCOMES)
     for i in range(out.shape[0]):
-        n = outcome_law(lib, offset[i], entry[i], speed[i], mass[i], masks, weights)
-        out[i] = pick(masks, weights, n, u[i])
+        if not abs(offset[i]) <= DECK_EDGE_BOARD:
+            out[i] = 0
+            continue
+        p0, p1, p2, p3, p4, w0, w1, w2, w3, w4 = simplex(offset[i], entry[i], speed[i], mass[i])
+        out[i] = pick_between(lib, p0, p1, p2, p3, p4, w0, w1, w2, w3, w4, u[i])
 
 
 @kernel
@@ -269,38 +292,14 @@ def strike_many(
     speed: np.ndarray,
     mass: np.ndarray,
     rate: np.ndarray,
-    effective: np.ndarray,
 ) -> None:
-    """Strike share and effective number of rows, (sum w)^2 / sum w^2, at each of n points."""
-    masks = np.empty(MAX_OUTCOMES, np.int64)
-    weights = np.empty(MAX_OUTCOMES)
+    """Strike share at each of n points."""
+    known = lib.known
     for i in range(rate.shape[0]):
-        n = outcome_law(lib, offset[i], entry[i], speed[i], mass[i], masks, weights)
-        rate[i] = weights[n - 1] if masks[n - 1] == FULL_RACK else 0.0
-        effective[i] = effective_rows(lib, offset[i], entry[i], speed[i], mass[i])
-
-
-@kernel
-def effective_rows(lib: CarryArrays, b: float, a: float, v: float, m: float) -> float:
-    """Effective number of library rows behind a query; 0 if only the nearest row answers."""
-    if not abs(b) <= DECK_EDGE_BOARD:
-        return np.inf
-    edges = lib.edges
-    b = min(max(b, edges[0]), edges[1])
-    a = min(max(a, edges[2]), edges[3])
-    v = min(max(v, edges[4]), edges[5])
-    m = min(max(m, edges[6]), edges[7])
-    w = lib.widths
-    t = sparseness(lib, b, v, m)
-    k = _bucket(lib, b, a, t)
-    first, second = 0.0, 0.0
-    for c in range(lib.starts[k], lib.starts[k + 1]):
-        weight = (
-            max(0.0, 1.0 - ((lib.offset[c] - b) / (w[0] + t * (w[4] - w[0]))) ** 2)
-            * max(0.0, 1.0 - ((lib.angle[c] - a) / (w[1] + t * (w[5] - w[1]))) ** 2)
-            * max(0.0, 1.0 - ((lib.speed[c] - v) / (w[2] + t * (w[6] - w[2]))) ** 2)
-            * max(0.0, 1.0 - ((lib.mass[c] - m) / (w[3] + t * (w[7] - w[3]))) ** 2)
-        )  # fmt: skip
-        first += weight
-        second += weight * weight
-    return first * first / second if second > 0.0 else 0.0
+        rate[i] = 0.0
+        if abs(offset[i]) <= DECK_EDGE_BOARD:
+            p0, p1, p2, p3, p4, w0, w1, w2, w3, w4 = simplex(offset[i], entry[i], speed[i], mass[i])
+            rate[i] = (
+                w0 * known[p0, 0] + w1 * known[p1, 0] + w2 * known[p2, 0] + w3 * known[p3, 0]
+                + w4 * known[p4, 0]
+            )  # fmt: skip

@@ -18,8 +18,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from leaguesim.errors import InputError, LibraryError
-from leaguesim.pins import _kernel
+from leaguesim.pins import _kernel, _kernel_rows
 from leaguesim.pins._kernel import DECK_EDGE_BOARD, MAX_OUTCOMES, CarryArrays
+from leaguesim.pins._kernel_rows import MAX_ROWS, RowArrays
 from leaguesim.pins.planar import rack_checked
 from leaguesim.pins.second import SecondBall, second_draws
 from leaguesim.pins.spec import FULL_RACK, mirror_mask
@@ -30,8 +31,8 @@ VERSION: Final = 1
 SHIPPED: Final = Path(__file__).with_name("carry.npz")
 BUCKETS: Final = (0.2, 0.5, 1.0, 1.0)  # board and deg, where rows are dense, then sparse
 # Kernel half-widths [boards, deg, m/s, kg] where rows are dense, then where they are sparse; near
-# the best on rows held out (``learning.held_out``).
-WIDTHS: Final = (0.34, 1.5, 1.65, 1.7, 0.56, 2.5, 3.0, 2.3)
+# the best on rows held out (``learning.held_out``), given that laws are also blurred between nodes.
+WIDTHS: Final = (0.28, 1.8, 1.65, 1.7, 0.5, 2.8, 3.0, 2.3)
 # Dense box: |offset|, speed low and high, mass low and high; ramp of the widths outside it.
 DENSE: Final = (6.0, 5.5, 8.5, 5.4, 7.26, 1.0)
 EDGES: Final = (-20.0, 20.0, -2.0, 8.0, 2.0, 9.5, 2.7, 7.26)
@@ -110,7 +111,12 @@ class CarryLibrary:
 
     @cached_property
     def arrays(self) -> CarryArrays:
-        """What the kernels read: rows in buckets, each sorted by pins down, then mask."""
+        """What the kernels read: the laws at the grid's nodes."""
+        return tabled(self.bucketed_rows)
+
+    @cached_property
+    def bucketed_rows(self) -> RowArrays:
+        """The rows in buckets, each sorted by pins down, then mask."""
         return bucketed(self.rows)
 
     def draw(
@@ -164,7 +170,9 @@ class CarryLibrary:
         """
         b, a, v, m, shape = _checked(offset_boards, entry_deg, speed_mps, ball_kg)
         rate, effective = np.empty(b.shape), np.empty(b.shape)
-        _kernel.strike_many(self.arrays, b, a, v, m, rate, effective)
+        _kernel.strike_many(self.arrays, b, a, v, m, rate)
+        _kernel_rows.effective_many(self.bucketed_rows, b, a, v, m, effective)
+        effective[np.abs(b) > DECK_EDGE_BOARD] = np.inf
         counted = np.where(np.isfinite(effective), effective, 0.0)
         middle = (rate * counted + 1.0) / (counted + 2.0)
         se = np.sqrt(middle * (1.0 - middle) / np.maximum(counted, 1.0))
@@ -191,7 +199,38 @@ class CarryLibrary:
         return SecondBall.from_rows(self.rows)
 
 
-def bucketed(rows: dict[str, NDArray[Any]], widths: Sequence[float] = WIDTHS) -> CarryArrays:
+def grid_nodes() -> tuple[NDArray[Any], ...]:
+    """Nodes of the tabled laws: offset [boards], angle [deg], speed [m/s], mass [kg]."""
+    fine = np.arange(_kernel.FINE_STEPS + 1) / _kernel.FINE_PER_BOARD
+    beyond = np.arange(1, _kernel.SIDE_STEPS - _kernel.FINE_STEPS + 1) / _kernel.COARSE_PER_BOARD
+    side = np.concatenate([fine, _kernel.FINE_BOARD + beyond])
+    return (
+        np.concatenate([-side[:0:-1], side]),
+        _kernel.ENTRY_LOW + _kernel.ENTRY_STEP * np.arange(_kernel.ENTRY_NODES),
+        _kernel.SPEED_LOW + _kernel.SPEED_STEP * np.arange(_kernel.SPEED_NODES),
+        _kernel.MASS_LOW + _kernel.MASS_STEP * np.arange(_kernel.MASS_NODES),
+    )
+
+
+def tabled(lib: RowArrays) -> CarryArrays:
+    """The law of the rows at every node of the grid."""
+    nodes = grid_nodes()
+    count = int(np.prod([len(n) for n in nodes]))
+    starts, known = np.zeros(count + 1, np.int64), np.empty((count, 2))
+    room = 20 * count
+    while True:
+        key, weight = np.empty(room, np.int64), np.empty(room)
+        offset, entry, speed, mass = nodes
+        if _kernel_rows.table_laws(lib, offset, entry, speed, mass, starts, key, weight, known):
+            break
+        room *= 2
+    end = int(starts[-1])
+    return CarryArrays(
+        starts, key[:end].copy(), weight[:end].copy(), known, np.unique(key[:end] & FULL_RACK)
+    )
+
+
+def bucketed(rows: dict[str, NDArray[Any]], widths: Sequence[float] = WIDTHS) -> RowArrays:
     """Sort the rows by pins down, then mask, and deal them into buckets."""
     points = np.column_stack([rows[name].astype(np.float64) for name in ROW_FIELDS[:4]])
     masks = rows["mask"].astype(np.int64)
@@ -202,15 +241,15 @@ def bucketed(rows: dict[str, NDArray[Any]], widths: Sequence[float] = WIDTHS) ->
     shape = np.rint(span / steps).astype(np.int64)
     buckets = int(shape[0] * shape[1] + shape[2] * shape[3])
     blank = np.empty(0, np.float32)
-    lib = CarryArrays(
+    lib = RowArrays(
         np.array(EDGES), steps, shape, np.array(widths), np.array(DENSE),
         np.zeros(buckets + 1, np.int64),
         blank, blank, blank, blank, np.empty(0, np.int64),
     )  # fmt: skip
     counts = np.zeros(buckets, np.int64)
-    _kernel.build_buckets(lib, points, masks, counts, False)
-    if counts.max() > MAX_OUTCOMES:
-        raise LibraryError(f"a bucket of the carry library holds more than {MAX_OUTCOMES} rows")
+    _kernel_rows.build_buckets(lib, points, masks, counts, False)
+    if counts.max() > MAX_ROWS:
+        raise LibraryError(f"a bucket of the carry library holds more than {MAX_ROWS} rows")
     np.cumsum(counts, out=lib.starts[1:])
     total = int(lib.starts[-1])
     columns = [np.empty(total, np.float32) for _ in range(4)]
@@ -219,7 +258,7 @@ def bucketed(rows: dict[str, NDArray[Any]], widths: Sequence[float] = WIDTHS) ->
         mask=np.empty(total, np.int64),
     )  # fmt: skip
     counts[:] = 0
-    _kernel.build_buckets(lib, points, masks, counts, True)
+    _kernel_rows.build_buckets(lib, points, masks, counts, True)
     return lib
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leaguesim.pins import _kernel
-from leaguesim.pins.carry import ROW_FIELDS, WIDTHS, bucketed
+from leaguesim.pins.carry import ROW_FIELDS, WIDTHS, bucketed, tabled
 from leaguesim.pins.spec import FULL_RACK
 
 
@@ -38,7 +38,7 @@ def held_out(
 ) -> HeldOut:
     """Score the kernel law of the ``train`` rows on the ``test`` rows (indices)."""
     names = (*ROW_FIELDS,)
-    lib = bucketed({name: rows[name][train] for name in names}, widths)
+    lib = tabled(bucketed({name: rows[name][train] for name in names}, widths))
     points = np.column_stack([rows[name][test].astype(np.float64) for name in ROW_FIELDS[:4]])
     masks = np.empty(_kernel.MAX_OUTCOMES, np.int64)
     weights = np.empty(_kernel.MAX_OUTCOMES)
@@ -75,10 +75,10 @@ def slip_effect(
     """
     offset = rows["offset_board"].astype(float)
     near = (np.abs(offset - 2.5) < 1.5) & (rows["entry_deg"] > 1) & (rows["slip_mps"] > 0)
-    lib = bucketed(rows, widths)
+    lib = tabled(bucketed(rows, widths))
     b, a, v, m = (np.ascontiguousarray(rows[k][near], dtype=np.float64) for k in ROW_FIELDS[:4])
-    rate, effective = np.empty(len(b)), np.empty(len(b))
-    _kernel.strike_many(lib, b, a, v, m, rate, effective)
+    rate = np.empty(len(b))
+    _kernel.strike_many(lib, b, a, v, m, rate)
     rest = (rows["mask"][near] == FULL_RACK) - rate
     slip = rows["slip_mps"][near].astype(float)
     slip -= slip.mean()

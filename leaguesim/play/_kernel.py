@@ -11,10 +11,10 @@ from typing import NamedTuple
 import numpy as np
 
 from leaguesim.ball._kernel import ARRIVED, throw
-from leaguesim.bowlers._kernel import FIRST, SPARE, STRIKE, TOTAL, rack_value
+from leaguesim.bowlers._kernel import FIRST, SPARE, STRIKE, TOTAL
 from leaguesim.compiled import kernel
 from leaguesim.lane._kernel import wear_track
-from leaguesim.pins._kernel import MAX_OUTCOMES, CarryArrays, outcome_law, pick
+from leaguesim.pins._kernel import CarryArrays, carry
 from leaguesim.scoring._kernel import expected_game, score_slots
 
 Array = np.ndarray
@@ -242,8 +242,7 @@ def play_nights(
     film = np.empty((2, films.shape[1], films.shape[2]))
     track = np.empty(64)
     out = np.empty(6)
-    masks = np.empty(MAX_OUTCOMES, np.int64)
-    weights = np.empty(MAX_OUTCOMES)
+    spares_seen = np.full((n, lib.known.shape[0], 2), np.nan)
     racks = np.empty((n, 12, 4))
     columns = np.empty((4, 12))
     slots = np.zeros((n, GAME_SLOTS), np.int64)
@@ -304,21 +303,13 @@ def play_nights(
                                 crew.board[i] + shift[i, lane, 0],
                                 crew.angle[i] + shift[i, lane, 1], form[i], z, track, out,
                             )  # fmt: skip
-                            if status == ARRIVED:
-                                offset = 20.0 - out[0]
-                                count = outcome_law(
-                                    lib, offset, math.degrees(out[1]), out[2],
-                                    crew.strike.mass[i], masks, weights,
-                                )  # fmt: skip
-                            else:
-                                offset = math.nan
-                                count = 1
-                                masks[0] = 0
-                                weights[0] = 1.0
+                            offset = 20.0 - out[0] if status == ARRIVED else math.nan
                             value = racks[i, first_of_rack]
-                            rack_value(masks, weights, count, crew.clear[i], crew.more[i], value)
+                            down = carry(
+                                lib, offset, math.degrees(out[1]), out[2], crew.strike.mass[i],
+                                z[5], crew.clear[i], crew.more[i], spares_seen[i], value,
+                            )  # fmt: skip
                             if fresh:
-                                down = pick(masks, weights, count, z[5])
                                 standing = 1023 - down
                                 pins = 0
                                 for bit in range(10):
