@@ -14,7 +14,10 @@ from leaguesim.bowlers.values import Bowler, RosterLine, Spread, Style
 from leaguesim.errors import InputError
 from leaguesim.streams import Purpose, stream
 
-RESERVED = 16  # uniforms a bowler; five are used
+RESERVED = 16  # uniforms a bowler; ten are used
+
+
+LARGEST_GAIN = 1.0  # nobody moves further than a miss asks for
 
 
 def cut_normal(u: float, spread: Spread) -> float:
@@ -33,6 +36,13 @@ def _given(value: float | None, drawn: float) -> float:
     return drawn if value is None else float(value)
 
 
+def _owned(style: Style, u: float) -> int:
+    """How many balls of the bag a bowler owns, every number from ``bag_least`` on alike likely."""
+    most = len(style.bag)
+    least = min(style.bag_least or most, most)
+    return least + min(int(u * (most - least + 1)), most - least)
+
+
 def draw_bowler(line: RosterLine, style: Style, balls: Mapping[str, Ball], seed: int) -> Bowler:
     """The synthetic bowler behind a roster line; the same for the same seed and name, wherever it stands.
 
@@ -48,6 +58,10 @@ def draw_bowler(line: RosterLine, style: Style, balls: Mapping[str, Ball], seed:
     z_speed, z_rev = ndtri(u[0]), ndtri(u[1])
     rho = style.speed_rev_correlation
     u_rev = float(ndtr(rho * z_speed + np.sqrt(1.0 - rho * rho) * z_rev))
+    z = ndtri(u)
+    tie = style.control_correlation
+    control = float(np.exp(style.control_spread * (tie * z[4] + np.sqrt(1.0 - tie * tie) * z[5])))
+    patience = style.move_after_balls * np.exp(style.patience_spread * z[8])
     return Bowler(
         bowler=line.bowler,
         team=line.team,
@@ -60,16 +74,16 @@ def draw_bowler(line: RosterLine, style: Style, balls: Mapping[str, Ball], seed:
         ),
         axis_tilt_deg=_given(line.axis_tilt_deg, cut_normal(float(u[3]), style.axis_tilt_deg)),
         accuracy_deg=cut_normal(float(u[4]), style.accuracy_deg),
-        laydown_sd_board=style.laydown_sd_board,
-        speed_sd_mph=style.speed_sd_mph,
-        rev_sd_rpm=style.rev_sd_rpm,
-        rotation_sd_deg=style.rotation_sd_deg,
-        spare_accuracy=style.spare_accuracy,
-        bag=tuple(balls[b] for b in style.bag),
+        laydown_sd_board=style.laydown_sd_board * control,
+        speed_sd_mph=style.speed_sd_mph * control,
+        rev_sd_rpm=style.rev_sd_rpm * control,
+        rotation_sd_deg=style.rotation_sd_deg * control,
+        spare_accuracy=style.spare_accuracy * float(np.exp(style.spare_spread * z[6])),
+        bag=tuple(balls[b] for b in style.bag[: _owned(style, float(u[9]))]),
         spare_ball=balls[style.spare_ball] if style.spare_ball else None,
         laydown_low_board=style.laydown_low_board,
         laydown_high_board=style.laydown_high_board,
-        move_gain=style.move_gain,
-        move_after_balls=style.move_after_balls,
+        move_gain=min(style.move_gain * float(np.exp(style.gain_spread * z[7])), LARGEST_GAIN),
+        move_after_balls=max(1, round(float(patience))),
         average=line.average,
     )

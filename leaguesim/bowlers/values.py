@@ -25,7 +25,11 @@ class Style:
     ``accuracy_deg`` is the standard deviation of the launch angle from ball to ball; the other
     ``*_sd_*`` are the same for lay-down board, speed, revs and rotation.  ``spare_accuracy`` is
     the ratio of the release error on spares to that on strikes.  ``speed_rev_correlation``
-    couples speed and revs between people.
+    couples speed and revs between people.  ``control_spread`` is the standard deviation, between
+    people, of the logarithm of the lay-down, speed, rev and rotation errors, drawn together with the
+    launch angle's to ``control_correlation``; ``spare_spread`` the same of ``spare_accuracy``,
+    ``gain_spread`` of ``move_gain``, ``patience_spread`` of ``move_after_balls``.  People own from
+    ``bag_least`` balls, in the order of the bag, up to all of it (0: all).
     """
 
     name: str
@@ -47,6 +51,26 @@ class Style:
     laydown_high_board: float = 36.0
     move_gain: float = 0.5
     move_after_balls: int = 2
+    note: str = ""
+    control_spread: float = 0.0
+    control_correlation: float = 0.0
+    spare_spread: float = 0.0
+    gain_spread: float = 0.0
+    patience_spread: float = 0.0
+    bag_least: int = 0
+
+
+@dataclass(frozen=True)
+class Population:
+    """People without a roster: shares of styles, who is left-handed, averages if they are known.
+
+    ``left_handed_share`` None takes each style's own; ``average`` None leaves averages to the play.
+    """
+
+    name: str
+    styles: tuple[tuple[str, float], ...]
+    left_handed_share: float | None = None
+    average: Spread | None = None
     note: str = ""
 
 

@@ -124,5 +124,17 @@ class StyleFile(File):
     """Share of a seen miss that the bowler corrects by moving."""
     move_after_balls: Annotated[int, num(1, 50, "balls", whole=True)] = 2
     """Balls seen before moving."""
+    control_spread: Annotated[float, num(0, 1)] = 0.0
+    """How lay-down, speed, rev and rotation errors vary between people: sd of their logarithm."""
+    control_correlation: Annotated[float, num(-0.95, 0.95)] = 0.0
+    """Correlation of that with the launch angle's error."""
+    spare_spread: Annotated[float, num(0, 1)] = 0.0
+    """How spare accuracy varies between people: sd of its logarithm."""
+    gain_spread: Annotated[float, num(0, 1)] = 0.0
+    """How the share corrected by moving varies between people: sd of its logarithm."""
+    patience_spread: Annotated[float, num(0, 1)] = 0.0
+    """How the balls seen before moving vary between people: sd of their logarithm."""
+    bag_least: Annotated[int, num(0, 12, "balls", whole=True)] = 0
+    """Fewest strike balls a bowler owns, in the order of the bag; 0: all of them."""
     note: Note = ""
     """Anything worth remembering."""

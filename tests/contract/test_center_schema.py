@@ -19,6 +19,7 @@ FOLDERS = {
     "surface": "surfaces",
     "goal": "goals",
     "tournament": "tournaments",
+    "population": "populations",
 }
 
 

@@ -284,7 +284,8 @@ def test_center_misspelt_optional_folder_is_told(folder: Path, name: str) -> Non
     read(folder)
     (folder / name / "wood.toml").write_text('name = "wood"\n', encoding="utf-8")
     assert faults(folder) == [
-        f"{name}: unknown folder: allowed are balls, conditioners, conditions, styles, surfaces, "
+        f"{name}: unknown folder: allowed are balls, conditioners, conditions, goals, "
+        f"populations, styles, surfaces, tournaments, "
         f'you wrote "{name}"; did you mean surfaces?'
     ]
 
