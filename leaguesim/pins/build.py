@@ -20,8 +20,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leaguesim.errors import LibraryError
-from leaguesim.pins import second
-from leaguesim.pins.carry import EDGES, write_library
+from leaguesim.pins import doubt, runs, second
+from leaguesim.pins.carry import EDGES, CarryLibrary, write_library
 from leaguesim.pins.rigid import (
     MODEL_VERSION,
     RigidDeck,
@@ -242,8 +242,14 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--out", type=Path, required=True, help="folder of the parts")
     parser.add_argument("--gather", action="store_true", help="only gather the finished parts")
+    parser.add_argument(
+        "--runs", type=int, help="instead: this many shots at every other parameter setting, "
+        "and 200 leaves for the disc model; writes DIR/runs.npz",
+    )  # fmt: skip
     options = parser.parse_args(arguments)
     settings = RigidSettings()
+    if options.runs is not None:
+        return _runs(options)
     out, mark = options.out, key(options.seed, settings)
     out.mkdir(parents=True, exist_ok=True)
     if not options.gather:
@@ -260,6 +266,37 @@ def main(arguments: list[str] | None = None) -> int:
         )  # fmt: skip
     sys.stderr.write(f"\n{assemble(out, mark, options.seed, settings)} {out / 'carry.npz'}\n")
     return 0
+
+
+def _runs(options: argparse.Namespace) -> int:
+    """Make or go on with the parameter runs and the leaves; gather what is there."""
+    out, mark = options.out, key(options.seed, RigidSettings())
+    out.mkdir(parents=True, exist_ok=True)
+    if not options.gather:
+        leaves = runs.checked_leaves(CarryLibrary.load().rows, options.seed)
+        blocks = -(-options.runs // runs.BLOCK)
+        todo = [(out / f"leave-{mark}-{leave:04d}.npz", leave, False) for leave in leaves]
+        todo += [(out / f"runs-{mark}-{i:04d}.npz", i, True) for i in range(blocks)]
+        todo = [job for job in todo if not job[0].exists()]
+        with ProcessPoolExecutor(options.workers) as pool:
+            done = pool.map(partial(_run_job, seed=options.seed), todo)
+            for n, _ in enumerate(done, 1):
+                sys.stderr.write(f"\r{n}/{len(todo)} parts ")
+                sys.stderr.flush()
+    arrays = gather(list(out.glob(f"runs-{mark}-*.npz")))
+    arrays |= gather(list(out.glob(f"leave-{mark}-*.npz")))
+    library = CarryLibrary.load()
+    known = doubt.fit(library, arrays["points"].astype(float), arrays["masks"])
+    arrays |= {"mean": known.mean.astype(np.float32), "root": known.root.astype(np.float32)}
+    about = {"seed": options.seed, "model": mark, "shots": len(arrays["masks"]), **runs.about()}
+    about |= {"leave_gap": runs.leave_gap(arrays), "library_rows": len(library.rows["mask"])}
+    sys.stderr.write(f"\n{write_library(out / 'runs.npz', arrays, about)} {out / 'runs.npz'}\n")
+    return 0
+
+
+def _run_job(job: tuple[Path, int, bool], *, seed: int) -> None:
+    path, which, parameters = job
+    (runs.write_block if parameters else runs.write_leave)(path, which, seed)
 
 
 if __name__ == "__main__":
