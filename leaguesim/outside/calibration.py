@@ -6,12 +6,13 @@ governing body's robot are kept out of the fit, because the film it rolled on is
 """
 
 import sys
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any, Final
 
 from leaguesim.ball.calibrate import (
     HOOK_SHOT,
+    LAY_DOWN_BOARD,
     REFERENCE_BALL,
     REFERENCE_OIL,
     REFERENCE_SURFACE,
@@ -20,10 +21,13 @@ from leaguesim.ball.calibrate import (
     Target,
     fit,
     flattened,
+    line_angle,
     path_facts,
     reference_lane,
     robot_film,
 )
+from leaguesim.ball.path import roll
+from leaguesim.ball.values import Release
 from leaguesim.lane.values import CONTACT_CONSTANTS, FrictionConstants
 from leaguesim.outside.check import Check, verdict
 from leaguesim.outside.figures import figures
@@ -117,7 +121,11 @@ def calibration_checks() -> list[Check]:
     data = figures("lane")
     facts = path_facts(FrictionConstants())
     other = path_facts(CONTACT_CONSTANTS)
-    return [*_fit_rows(data, facts, other), *_robot_rows(data["robot"], facts)]
+    return [
+        *_fit_rows(data, facts, other),
+        *_robot_rows(data["robot"], facts),
+        *_cold_rows(data["cold_lane"]),
+    ]
 
 
 def _fit_rows(data: dict[str, Any], facts: PathFacts, other: PathFacts) -> list[Check]:
@@ -195,6 +203,31 @@ def _robot_rows(robot: dict[str, Any], facts: PathFacts) -> list[Check]:
             verdict(facts.outside_miss_boards < facts.inside_miss_boards),
         ),
     ]
+
+
+def _cold_rows(cold: dict[str, Any]) -> list[Check]:
+    """The hook shot of the reference set, thrown alike on a colder lane, under both load sharings."""
+    rows = []
+    for label, constants in (("supply", FrictionConstants()), ("contact film", CONTACT_CONSTANTS)):
+        lane = reference_lane(constants)
+        angle = line_angle(HOOK_SHOT, lane, REFERENCE_BALL)
+        colder = replace(lane, temperature_c=lane.temperature_c - cold["colder_k"], _tables={})
+        here, there = (
+            roll(
+                Release(board=LAY_DOWN_BOARD, angle_deg=angle, **HOOK_SHOT), REFERENCE_BALL, on
+            ).at_pins.board
+            for on in (lane, colder)
+        )
+        rows.append(
+            Check(
+                f"path: a lane {cold['colder_k']:g} degrees C colder hooks less, load on {label}",
+                cold["source"],
+                "the same release ends further from the far side",
+                f"{there - here:+.2f} boards",
+                verdict(there < here),
+            )
+        )
+    return rows
 
 
 def main(arguments: list[str]) -> int:
