@@ -37,6 +37,24 @@ def _laid(film: Array, factor: float, residue_units: float) -> Array:
     return film
 
 
+def _blend_note(
+    owner: str,
+    mixes: Sequence[Sequence[int]],
+    mixtures: Sequence[Mixture],
+    temperature_c: float,
+) -> str:
+    """One sentence: the viscosity of the blends on this lane and how sure it is."""
+    blends = [m for parts, m in zip(mixes, mixtures, strict=True) if max(parts) < QUANTUM]
+    found = sorted(m.viscosity_pas(temperature_c) * 1e3 for m in blends)
+    low, high = f"{found[0]:.0f}", f"{found[-1]:.0f}"
+    span = low if low == high else f"{low} to {high}"
+    error = max(m.viscosity_error for m in blends)
+    return (
+        f"{owner}: its blends have {span} mPa.s at {temperature_c:g} C, give or take {error:.0%} "
+        "(standard error of the double-logarithm rule of ASTM D7152)."
+    )
+
+
 @dataclass(frozen=True, eq=False)
 class Lane:
     """One lane in one condition; make it with ``from_condition``, ``uniform`` or ``zones``.
@@ -133,6 +151,7 @@ class Lane:
         total = _laid(film.sum(axis=0), film_factor, surface.residue_units if surface else 0.0)
         if any(max(parts) < QUANTUM for parts in mixes):
             notes += (f"{condition.name}: conditioners are blended on the lane. " + PREMIX_CAUTION,)
+            notes += (_blend_note(condition.name, mixes, mixtures, temperature_c),)
         return cls(
             total,
             index,

@@ -141,3 +141,11 @@ def test_faulty_words_are_told(tmp_path: Path, text: str, fault: str) -> None:
     with pytest.raises(ProfileError) as caught:
         read(_with(tmp_path, text))
     assert fault in str(caught.value)
+
+
+def test_blends_say_their_viscosity_and_how_sure_it_is() -> None:
+    notes = lane_of(read(demo_center()), "tuesday_40_blend").notes
+    told = [n for n in notes if "its blends have" in n]
+    assert len(told) == 1
+    assert "38 to 46 mPa.s at 21.1 C, give or take 15%" in told[0]
+    assert lane_of(read(demo_center()), "tuesday_40").notes == ()
