@@ -32,5 +32,5 @@ def test_a_night_of_draws_costs_under_five_milliseconds():
     library.draw(*shots, rng)
     seconds = best_of(5, lambda: library.draw(*shots, rng)) / n
     print(f"draw {seconds * 1e6:.2f} us a shot")
-    # A night of 1,000 shots has 50 ms in all; the pins' share is to stay under a tenth of it.
-    assert seconds < 5e-6
+    # The aim is 0.3 us; a busy machine stretches it.
+    assert seconds < 1e-6
