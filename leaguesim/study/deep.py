@@ -191,7 +191,8 @@ def _turned(surface: Surface) -> Surface:
 def _seen(condition: Condition) -> Condition:
     flip: Callable[[float], float] = lambda board: 40.0 - board  # noqa: E731
     bands = tuple(
-        replace(b, from_board=flip(b.to_board), to_board=flip(b.from_board)) for b in condition.bands
+        replace(b, from_board=flip(b.to_board), to_board=flip(b.from_board))
+        for b in condition.bands
     )
     readings = condition.readings
     if readings is not None:
