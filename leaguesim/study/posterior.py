@@ -18,7 +18,7 @@ from leaguesim.bowlers.values import Bowler, RosterLine
 from leaguesim.center.values import Center
 from leaguesim.errors import InputError
 from leaguesim.streams import Purpose, stream
-from leaguesim.study.emulator import FIGURES, MEAN, Emulator
+from leaguesim.study.emulator import MEAN, Emulator
 from leaguesim.study.traits import (
     TRAITS,
     bowler_at,
