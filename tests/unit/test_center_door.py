@@ -13,7 +13,7 @@ from leaguesim.center import Center, convert, demo_center, find_condition, read,
 from leaguesim.center.models import CenterFile, ConditionerFile, FrictionTable
 from leaguesim.center.models_play import BallFile, StyleFile
 from leaguesim.errors import InputError, ProfileError
-from leaguesim.lane.values import CONTACT_CONSTANTS, Conditioner, FrictionConstants, Surface
+from leaguesim.lane.values import CONTACT_CONSTANTS, Conditioner, FrictionConstants, LaneDoubt, Surface
 from leaguesim.play.values import LeagueFormat, Prices, Thresholds
 
 Edit = Callable[[str, str, str], None]
@@ -91,7 +91,9 @@ def test_center_defaults_are_those_of_the_values_below() -> None:
     assert hall.league.model_dump() == asdict(LeagueFormat()) | {"after": None}
     assert hall.kept_happy.model_dump() == asdict(Thresholds())
     assert hall.prices.model_dump() == asdict(Prices())
-    assert ConditionerFile().model_dump() | {"name": "x"} == asdict(Conditioner(name="x"))
+    # words are for conditioners that name another one; the rest goes over key by key
+    assert convert.conditioners({"x": ConditionerFile()}) == {"x": Conditioner(name="x")}
+    assert hall.doubts.model_dump() == asdict(LaneDoubt())
     assert BallFile().model_dump() | {"name": "ball"} == asdict(Ball())
     assert convert.friction(FrictionTable()) == FrictionConstants()
     assert convert.friction(FrictionTable(load_sharing="contact")) == CONTACT_CONSTANTS
