@@ -6,7 +6,16 @@ function's place.
 
 from typing import Any
 
-__all__ = ["compare", "fairness", "look", "tournament", "tune"]
+__all__ = [
+    "compare",
+    "fairness",
+    "fit",
+    "look",
+    "posterior_draws",
+    "read_fitted",
+    "tournament",
+    "tune",
+]
 
 
 def __getattr__(name: str) -> Any:
@@ -30,4 +39,12 @@ def __getattr__(name: str) -> Any:
         from leaguesim.study.tournaments import tournament
 
         return tournament
+    if name == "fit":
+        from leaguesim.study.fitting import fit
+
+        return fit
+    if name in ("posterior_draws", "read_fitted"):
+        from leaguesim.study import posterior
+
+        return getattr(posterior, name)
     raise AttributeError(f"module 'leaguesim.study' has no attribute {name!r}")
