@@ -13,7 +13,13 @@ from leaguesim.center import Center, convert, demo_center, find_condition, read,
 from leaguesim.center.models import CenterFile, ConditionerFile, FrictionTable
 from leaguesim.center.models_play import BallFile, StyleFile
 from leaguesim.errors import InputError, ProfileError
-from leaguesim.lane.values import CONTACT_CONSTANTS, Conditioner, FrictionConstants, LaneDoubt, Surface
+from leaguesim.lane.values import (
+    CONTACT_CONSTANTS,
+    Conditioner,
+    FrictionConstants,
+    LaneDoubt,
+    Surface,
+)
 from leaguesim.play.values import LeagueFormat, Prices, Thresholds
 
 Edit = Callable[[str, str, str], None]
