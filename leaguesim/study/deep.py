@@ -106,11 +106,11 @@ def _oil(made: Ready, settings: list[Setting]) -> Iterator[DeepCheck]:
                 league.practice_balls, ends=ends,
             )  # fmt: skip
             starts = films[:NIGHTS] if len(films) > 1 else np.repeat(films, NIGHTS, axis=0)
-            before = 2.0 * starts.sum()
-            gone = abs(before - ends.sum() - block.ledger.sum())
+            before = 2.0 * starts[:, :, 1:-1].sum()  # the outermost columns are copies
+            gone = abs(before - ends[..., 1:-1].sum() - block.ledger.sum())
             worst = max(worst, gone / before if before else gone)
         yield DeepCheck(
-            f"oil on {s.condition}", worst <= OIL_TOLERANCE,
+            f"oil on {s.condition}", bool(worst <= OIL_TOLERANCE),
             f"all oil is accounted for, on the lanes or on balls, to {worst:.1e} of it",
         )  # fmt: skip
 
@@ -131,7 +131,7 @@ def _equal(made: Ready, setting: Setting) -> DeepCheck:
     totals = play_nights(_plan(made, [setting, again]), 0, NIGHTS, made.workers)
     worst = np.abs(totals.average[0] - totals.average[1]).max() / SCALE / NIGHTS
     return DeepCheck(
-        "equal conditions", worst == 0.0,
+        "equal conditions", bool(worst == 0.0),
         f"{setting.condition} against itself, lined up anew, changes an average by {worst:g} pins",
     )  # fmt: skip
 
