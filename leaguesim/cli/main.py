@@ -13,6 +13,7 @@ from leaguesim import __version__
 from leaguesim.cli import (
     commands_center,
     commands_fairness,
+    commands_fit,
     commands_index,
     commands_run,
     commands_study,
@@ -73,6 +74,7 @@ app.command(epilog=commands_center.CHECK_HELP)(commands_center.check)
 app.command(epilog=commands_study.COMPARE_HELP)(commands_study.compare)
 app.command(epilog=commands_study.LANE_HELP)(commands_study.lane)
 app.command(epilog=commands_fairness.FAIRNESS_HELP)(commands_fairness.fairness)
+app.command(epilog=commands_fit.FIT_HELP)(commands_fit.fit)
 app.command(epilog=commands_validate.VALIDATE_HELP)(commands_validate.validate)
 app.command(epilog=commands_index.INDEX_HELP)(commands_index.index)
 

@@ -6,7 +6,7 @@ center says and is not fitted here.
 
 import json
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from os import PathLike
 from typing import Any
 
@@ -135,8 +135,11 @@ def fit(
     season = season_of(center, read)
     parts = components(*season.arrays())
     conditions = season.conditions
-    with ready(center, seed, workers=workers, tie=False, progress=progress) as made:
-        emulators, posts = _learn(made, season, parts, seed, progress)
+    guess = tuple(replace(r, style=candidates(center, r)[0]) for r in center.roster)
+    with ready(
+        replace(center, roster=guess), seed, workers=workers, tie=False, progress=progress
+    ) as made:
+        emulators, posts = _learn(made, center, season, parts, seed, progress)
     progress(0, 0, "testing on the last third of the season")
     figures, held_out = backtest(center, season, emulators, seed)
     rng_of = {
@@ -173,10 +176,9 @@ def fit(
 
 
 def _points(
-    made: Ready, posts: list[Posterior] | None, leagues: int, seed: int
+    center: Center, posts: list[Posterior] | None, leagues: int, seed: int
 ) -> tuple[list[list[str]], Array]:
     """Styles (bowlers, leagues) and points (bowlers, leagues, 6) to be played next."""
-    center = made.center
     styles, points = [], []
     for i, line in enumerate(center.roster):
         rng = stream(
@@ -198,10 +200,9 @@ def _points(
 
 
 def _learn(
-    made: Ready, season: Season, parts: Components, seed: int, progress: Progress
+    made: Ready, center: Center, season: Season, parts: Components, seed: int, progress: Progress
 ) -> tuple[dict[str, Emulator], list[Posterior]]:
     """Play replica leagues in two rounds and weigh every bowler's points."""
-    center = made.center
     films = {name: film_of(made, name) for name in season.conditions}
     n = len(center.roster)
     leagues = int(min(max(LEAGUES, math.ceil(WANTED / n)), MOST_LEAGUES))
@@ -210,7 +211,7 @@ def _learn(
     posts: list[Posterior] | None = None
     emulators: dict[str, Emulator] = {}
     for step in range(ROUNDS):
-        styles, points = _points(made, posts, leagues, seed)
+        styles, points = _points(center, posts, leagues, seed)
         for k in range(leagues):
             done = step * leagues + k
             progress(done, ROUNDS * leagues, "replica leagues")

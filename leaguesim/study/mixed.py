@@ -5,6 +5,7 @@ where a component is at zero.  Does not know bowlers' styles or lanes.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -92,7 +93,7 @@ def reml(score: Array, bowler: Ints, night: Ints) -> Components:
         u = vb + 1.0 / w
         mu = float((m / u).sum() / (1.0 / u).sum())
         inner = float(((mean - m[who]) ** 2 / v).sum())
-        return (
+        return float(
             (n - cells) * float(np.log(vg)) + ss_game / vg
             + float((np.log(count) + np.log(v)).sum()) + inner
             + float((np.log(w) + np.log(u)).sum()) + float(((m - mu) ** 2 / u).sum())
@@ -100,7 +101,8 @@ def reml(score: Array, bowler: Ints, night: Ints) -> Components:
         )  # fmt: skip
 
     floor = 1e-6
-    x0 = np.log(np.maximum([start.bowler, start.night, start.game], floor * scale) / scale)
+    best: Any
+    x0: Any = np.log(np.maximum([start.bowler, start.night, start.game], floor * scale) / scale)
     if n == cells:  # one game a night: night and game cannot be told apart
         x0[1] = -30.0
         best = minimize(

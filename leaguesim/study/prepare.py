@@ -151,6 +151,11 @@ def ready(
 ) -> Iterator[Ready]:
     """A center ready for experiments, with its threads, which end with the block."""
     count = worker_count(workers)
+    strange = [r.bowler for r in center.roster if r.style not in center.styles]
+    if strange:
+        raise InputError(
+            f"{center.name}: the style of {strange[0]} is unknown: leaguesim fit weighs it from scores"
+        )
     people = [draw_bowler(r, center.styles[r.style], center.balls, seed) for r in center.roster]
     if not people:
         raise InputError(f"{center.name}: the roster is empty")

@@ -55,7 +55,7 @@ class Season:
         night = (
             g.groupby(["bowler", "session", "condition"], sort=False).ngroup().to_numpy(np.int64)
         )
-        return g["score"].to_numpy(np.float64), who, night
+        return np.asarray(g["score"], np.float64), who, np.asarray(night, np.int64)
 
     def part(self, sessions: set[str]) -> "Season":
         """The same people in some of the nights."""
@@ -165,7 +165,7 @@ def season_of(center: Center, read: Scores) -> Season:
     people = tuple(r.bowler for r in center.roster if count.get(r.bowler, 0) >= FEWEST_GAMES)
     first_line = games.groupby("bowler")["line"].min()
     few = {
-        str(b): f"{n} games, {FEWEST_GAMES} are needed ({read.file}:{first_line[b]})"
+        str(b): f"{n} games, {FEWEST_GAMES} are needed ({read.file}:{first_line[str(b)]})"
         for b, n in count.items()
         if n < FEWEST_GAMES
     }

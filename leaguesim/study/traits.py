@@ -77,7 +77,7 @@ def bowler_at(
 
 def candidates(center: Center, line: RosterLine) -> tuple[str, ...]:
     """Styles that a bowler may have: the roster's own, or all where it says unknown."""
-    return tuple(sorted(center.styles)) if line.style not in center.styles else (line.style,)
+    return (line.style,) if line.style in center.styles else tuple(sorted(center.styles))
 
 
 def style_shares(center: Center, line: RosterLine) -> Array:

@@ -1,0 +1,83 @@
+"""The command that fits a roster to a season of scores: fit.
+
+Does not compute or draw; the study and the report do.
+"""
+
+import sys
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from leaguesim.cli.keep import PAGE, place_for, tell_page, write
+from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers
+from leaguesim.cli.talk import out_json, progress, say
+
+if TYPE_CHECKING:
+    from leaguesim.study.fitting import FitResult
+
+FIT_HELP = (
+    "\b\nExamples:\n  leaguesim fit my-center\n"
+    "  leaguesim fit my-center --scores season.csv --seed 1 --out fitted"
+)
+ScoresFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--scores", metavar="FILE", show_default=False,
+        help="Season of scores; without it scores.csv in the center's folder.",
+    ),
+]  # fmt: skip
+MOST_TOLD = 5
+
+
+def fit(
+    folder: Folder,
+    scores: ScoresFile = None,
+    seed: Seed = None,
+    workers: Workers = None,
+    out: Out = None,
+    force: Force = False,
+    json: Json = False,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """Who are these bowlers, by a season of their scores?
+
+    Writes a fitted roster (fitted.json) with what is not known of each bowler, a back-test and a page.
+    """
+    from leaguesim.center import read
+    from leaguesim.center.scores import read_scores
+    from leaguesim.run.manifest import manifest
+    from leaguesim.run.rounds import worker_count
+    from leaguesim.study import fit as study
+
+    started = datetime.now(UTC)
+    center = read(folder)
+    season = read_scores(center, scores)
+    place = place_for(out, force, json, "fit", folder.resolve().name)
+    with progress(quiet) as show:
+        result: FitResult = study(center, season, seed=seed, workers=workers, progress=show)
+    if seed is None and not quiet:
+        say(f"Seed {result.seed} was drawn; --seed {result.seed} gives this result again.")
+    from leaguesim.report.fitpage import fit_csv, fit_page, told
+
+    files = {PAGE: "", "summary.json": "", "manifest.json": ""}
+    files |= fit_csv(result) if place is not None else {}
+    hashes = {**center.file_hashes, Path(season.file).name: season.sha256}
+    made = manifest(
+        sys.argv[1:], center=replace(center, file_hashes=hashes), seed=result.seed, nights=result.nights,
+        workers=worker_count(workers), started=started, result=result.to_json(), files=files,
+    )  # fmt: skip
+    result = replace(result, manifest=made)
+    if place is not None:
+        write(place, result.to_json(), files, lambda: fit_page(result), made, quiet)
+    if json:
+        out_json(result.to_json())
+        return
+    for line in (*told(result), *result.notes, *result.problems[:MOST_TOLD]):
+        typer.echo(line)
+    if len(result.problems) > MOST_TOLD:
+        typer.echo(f"{len(result.problems) - MOST_TOLD} more rows were not used: not-used.txt")
+    tell_page(place)
