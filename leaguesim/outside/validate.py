@@ -11,6 +11,7 @@ from typing import Any, Final, cast
 
 from leaguesim.errors import LibraryError
 from leaguesim.outside.check import Check, Use, Verdict
+from leaguesim.outside.figures import figures
 
 SCHEMA: Final = "leaguesim.validate/1"
 FIELDS: Final = ("name", "source", "expected", "model", "verdict", "use")
@@ -26,6 +27,7 @@ def all_checks() -> list[Check]:
     """
     # Imported here: the rows need numba, scipy and the carry library.
     from leaguesim.outside.ball_checks import ball_checks
+    from leaguesim.outside.bowlers_checks import bowlers_checks
     from leaguesim.outside.calibration import calibration_checks
     from leaguesim.outside.fairness_checks import fairness_checks
     from leaguesim.outside.lane_checks import lane_checks
@@ -35,6 +37,7 @@ def all_checks() -> list[Check]:
         *scoring_checks(),
         *lane_checks(),
         *ball_checks(),
+        *bowlers_checks(),
         *calibration_checks(),
         *fairness_checks(),
         *pin_checks(),
@@ -51,7 +54,7 @@ def pin_checks() -> list[Check]:
     if find_spec(PIN_ROOM) is None:
         return []
     module: Any = import_module(PIN_ROOM)
-    rows: Iterable[Sequence[str]] = module.pin_checks()
+    rows: Iterable[Sequence[str]] = module.pin_checks(figures("pins"))
     return [as_check(row) for row in rows]
 
 

@@ -1,21 +1,18 @@
 """The carry library against published facts, each comparison with its number.
 
 Does not need the rigid-body engine: what was measured with it is stored in the library. Figures and
-their sources are those of ``outside/pins.toml``; a comparison that fails is reported as a miss.
+their sources are handed in by the room that keeps them; a comparison that fails is reported as a miss.
 """
 
-import tomllib
 from collections.abc import Callable, Sequence
 from itertools import pairwise
-from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from leaguesim.errors import LibraryError
-from leaguesim.pins import planar, spec
-from leaguesim.pins.carry import CarryLibrary
+from leaguesim.pins import doubt, learning, planar, spec
+from leaguesim.pins.carry import CarryLibrary, read_library
 from leaguesim.units import BOARD_M, CENTRE_BOARD, HEAD_PIN_TO_PIT_IN, IN_M, LB_KG
 
 Row = tuple[str, str, str, str, str, str]
@@ -24,29 +21,20 @@ LEAGUE_KG: Final = 15.0 * LB_KG
 FIRST_CONTACT_BOARDS: Final = 5.75  # how far short of 60 ft a pocket ball meets the head pin
 DECK_BOARDS: Final = HEAD_PIN_TO_PIT_IN * IN_M / BOARD_M  # head pin to the deck's end
 OFFSETS: Final = np.arange(-1.0, 6.01, 0.05)
-FIGURES: Final = Path(__file__).parents[1] / "outside" / "pins.toml"
 
 
-def pin_checks(library: CarryLibrary | None = None) -> list[Row]:
+def pin_checks(facts: dict[str, Any], library: CarryLibrary | None = None) -> list[Row]:
     """Every comparison of the pin room: (name, source, expected, model, verdict, use).
 
+    ``facts``: the outside figures of pins, each table with its source and use.
     ``verdict`` is "pass" or "miss"; ``use`` is "fit" where parameters were chosen with the figure in
     view, else "check".
     """
     lib = library or CarryLibrary.load()
-    facts = figures()
     makers: tuple[Callable[[CarryLibrary, dict[str, Any]], list[Row]], ...] = (
-        _pin, _impacts, _window, _televised, _families, _weaker,
+        _pin, _impacts, _window, _televised, _families, _weaker, _library, _parameters,
     )  # fmt: skip
     return [row for maker in makers for row in maker(lib, facts)]
-
-
-def figures() -> dict[str, Any]:
-    """The outside figures of pins, with their sources."""
-    try:
-        return tomllib.loads(FIGURES.read_text("utf-8"))
-    except (OSError, tomllib.TOMLDecodeError) as fault:
-        raise LibraryError(f"{FIGURES}: can't be read ({fault}); reinstall the package") from fault
 
 
 def _row(name: str, fact: dict[str, Any], expected: str, model: str, agrees: Any) -> Row:
@@ -335,3 +323,60 @@ def deflection_slope(lib: CarryLibrary) -> tuple[float, float]:
     slopes, rest = np.linalg.lstsq(table, turned[use], rcond=None)[:2]
     error = np.sqrt(float(rest[0]) / len(table) * np.linalg.inv(table.T @ table)[0, 0])
     return float(slopes[0]), float(error)
+
+
+def _library(lib: CarryLibrary, facts: dict[str, Any]) -> list[Row]:
+    """How the library answers rows held out, residual slip, and shots that only a child throws."""
+    fact = facts["library"]
+    n = len(lib.rows["mask"])
+    scores = learning.learning_curve(lib.rows, [n // 16, n // 8, n // 4, n // 2, n])
+    model = ", ".join(f"{s.rows}: {s.strike_brier:.4f}" for s in scores)
+    last = scores[-2].strike_brier - scores[-1].strike_brier
+    agrees = 0.0 <= last <= fact["last_doubling_brier"]
+    expected = (
+        f"squared error still falls, by at most {fact['last_doubling_brier']} at the last doubling"
+    )
+    rows = [_row("learning curve of strikes on rows held out", fact, expected, model, agrees)]
+    slope, error = learning.slip_effect(lib.rows)
+    low, high = slope - 2.0 * error, slope + 2.0 * error
+    limit = fact["slip_strikes_per_mps"]
+    expected = f"95 % interval within +/- {limit} strikes per m/s of sideways slip on arrival"
+    model = f"{slope:+.4f} +/- {error:.4f}"
+    agrees = -limit <= low and high <= limit
+    rows.append(_row("residual slip hardly matters", fact, expected, model, agrees))
+    mass, speed = fact["child_kg"], fact["child_mps"]
+    right = OFFSETS[(OFFSETS >= 1.0) & (OFFSETS <= 4.0)]
+    child = float(lib.strike_rate(right, 2.0, speed, mass)[0].mean())
+    grown = float(lib.strike_rate(right, 2.0, LEAGUE_MPS, LEAGUE_KG)[0].mean())
+    inside = not bool(lib.outside_range(2.0, speed, mass))
+    words = "inside the sampled range" if inside else "outside the sampled range"
+    name = f"a child's {mass:g} kg ball at {speed:g} m/s strikes less"
+    expected = "inside the sampled range, below a league ball"
+    model = f"{words}, {child:.3f} against {grown:.3f}, offsets 1 to 4"
+    rows.append(_row(name, fact, expected, model, inside and child < grown))
+    return rows
+
+
+def _parameters(lib: CarryLibrary, facts: dict[str, Any]) -> list[Row]:
+    """The discs against rigid runs they were not tuned on, and the doubt left by the parameters."""
+    fact = facts["discs"]
+    _, about = read_library(doubt.SHIPPED)
+    gap = about["leave_gap"]
+    expected = f"rms at most {fact['rms']}, bias within +/- {fact['bias']} of a leave's pins"
+    model = f"rms {gap['rms']:.3f} +/- {gap['rms_se']:.3f}, bias {gap['bias']:+.3f} +/- {gap['bias_se']:.3f}"
+    agrees = gap["rms"] <= fact["rms"] and abs(gap["bias"]) <= fact["bias"]
+    name = f"disc model against rigid runs on {gap['leaves']:.0f} other leaves"
+    rows = [_row(name, fact, expected, model, agrees)]
+    fact = facts["doubt"]
+    for name, offset in (("high", 1.2), ("pocket", 2.5), ("light", 4.0)):
+        sd = [
+            float(doubt.strike_rate_doubt(offset, a, LEAGUE_MPS, LEAGUE_KG, library=lib))
+            for a in fact["entry_deg"]
+        ]
+        model = ", ".join(
+            f"{x:.3f} at {a:g} deg" for x, a in zip(sd, fact["entry_deg"], strict=True)
+        )
+        expected = f"sd of the strike rate at most {fact['sd']}"
+        title = f"doubt from pin parameters, {name} hits"
+        rows.append(_row(title, fact, expected, model, max(sd) <= fact["sd"]))
+    return rows

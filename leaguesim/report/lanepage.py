@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 SECTIONS = {
     "maps": "Film, friction and paths",
     "tables": "Ratios and arrivals",
+    "carry": "What the pins do with a ball",
     "unknown": "What the model does not know",
     "cautions": "Cautions",
     "glossary": "Words and units",
@@ -41,9 +42,13 @@ def lane_page(result: "LaneResult") -> str:
     ----------
     result : what ``study.look`` returned
     """
+    from leaguesim.report.carrymaps import INTRODUCTION, carry_figures
+
     look = look_for_people(result.look)
     warm_up()
     drawn = lane_drawn(look)
+    with unchecked():
+        carry = draw(carry_figures())
     main = join(
         [
             _answer(result),
@@ -51,6 +56,7 @@ def lane_page(result: "LaneResult") -> str:
             picker(group_looks(look.arrivals["style"])),
             section("maps", SECTIONS["maps"], gallery(drawn)),
             section("tables", SECTIONS["tables"], ratio_table(look), arrivals_table(look)),
+            section("carry", SECTIONS["carry"], tag("p", INTRODUCTION), gallery(carry)),
             section("unknown", SECTIONS["unknown"], bullets(result.notes)),
             section("cautions", SECTIONS["cautions"], bullets(CAUTIONS)),
             section("glossary", SECTIONS["glossary"], glossary()),
@@ -62,7 +68,7 @@ def lane_page(result: "LaneResult") -> str:
         title=f"{result.center}: {name}",
         header=tag("h1", f"{result.center}: a look at “{name}”"),
         main=main,
-        figures=[d.figure for d in drawn],
+        figures=[d.figure for d in (*drawn, *carry)],
         version=__version__,
     )
 

@@ -20,7 +20,7 @@ KNOWN_MISSES = {
 
 @pytest.fixture(scope="module")
 def rows():
-    return checks.pin_checks()
+    return checks.pin_checks(DATA)
 
 
 def test_every_figure_has_a_source():

@@ -43,3 +43,13 @@ def test_half_the_step_gives_the_same_mean_pins():
     coarse, fine, error = rigid_checks.step_convergence(RigidSettings(), 150, 21)
     assert error < 0.2
     assert abs(coarse - fine) < 3.5 * error
+
+
+def test_fresh_shots_of_a_child_agree_with_the_library_in_pins():
+    """2.8 kg at 2.2 m/s, the corner of the sampled range: answered by wide averages, not clamped."""
+    library, deck, rng = CarryLibrary.load(), RigidDeck(), np.random.default_rng(3)
+    assert not library.outside_range(1.0, 2.2, 2.8)
+    offset = rng.uniform(1.0, 4.0, 60)
+    pins = np.array([deck.shoot(b, 1.0, 2.2, 2.8, rng).down.bit_count() for b in offset], float)
+    drawn = np.bitwise_count(library.draw(np.repeat(offset, 50), 1.0, 2.2, 2.8, rng))
+    assert abs(pins.mean() - drawn.mean()) < 3.5 * pins.std() / np.sqrt(len(pins))

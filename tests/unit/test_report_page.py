@@ -145,7 +145,8 @@ def test_lane_page(made_up):
     from leaguesim.report import lane_page
 
     page = lane_page(made_up.lane())
-    assert set(page_data(page)["charts"]) == {"film", "friction"}
+    carry = {"carry-strikes", "carry-leaves", "carry-corners", "carry-off-spot"}
+    assert set(page_data(page)["charts"]) == {"film", "friction"} | carry
     assert "Crosswise ratio" in page
     assert "outside dry" in page
     assert len(page.encode()) < 2_500_000
