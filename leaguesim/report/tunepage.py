@@ -1,0 +1,209 @@
+"""The page of a tuning: the condition found, its recipe and readings, what was tried, the trade-off.
+
+Does not compute any of it; it arranges what ``study.tune`` returned.
+"""
+
+from typing import TYPE_CHECKING, Any
+
+import altair as alt
+
+from leaguesim import __version__
+from leaguesim.report.document import contents, document, glossary, manifest_block, section
+from leaguesim.report.figures import Figure, draw, gallery, specification, unchecked, warm_up
+from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
+from leaguesim.report.texts import CAUTIONS, number, percent, signed
+from leaguesim.report.theme import group_looks, scale
+
+if TYPE_CHECKING:
+    from leaguesim.study.tuneresult import TuneResult
+
+SECTIONS = {
+    "again": "Measured again on fresh nights",
+    "recipe": "Recipe for the mechanic",
+    "tradeoff": "Trade-off and what was tried",
+    "method": "How it was searched",
+    "unknown": "What the model does not know",
+    "cautions": "Cautions",
+    "glossary": "Words and units",
+    "manifest": "Manifest",
+}
+MACHINE_CAUTION = (
+    "The limits of the lane machine are generic figures unless the goal's file says your machine's own. "
+    "Lay the recipe only within what the maker of the machine and of the conditioner allow."
+)
+
+
+def tune_page(result: "TuneResult") -> str:
+    """One offline HTML file about a search."""
+    warm_up()
+    with unchecked():
+        drawn = draw([tradeoff(result)])
+    note = (
+        "This center is invented: its lanes, conditioners and bowlers only show what is possible."
+    )
+    answer = tag(
+        "section",
+        tag("p", note, class_="invented") if result.invented else None,
+        tag("p", result.answer[0], class_="headline"),
+        paragraphs(result.answer[1:]),
+        class_="answer",
+        aria_label="The answer",
+    )
+    main = join(
+        [
+            answer,
+            contents(SECTIONS),
+            section("again", SECTIONS["again"], best_table(result), difference_table(result)),
+            section("recipe", SECTIONS["recipe"], recipe_table(result), readings_table(result)),
+            section("tradeoff", SECTIONS["tradeoff"], gallery(drawn), tried_table(result)),
+            section("method", SECTIONS["method"], bullets(_method(result))),
+            section("unknown", SECTIONS["unknown"], bullets(result.notes)),
+            section("cautions", SECTIONS["cautions"], bullets((MACHINE_CAUTION, *CAUTIONS))),
+            section("glossary", SECTIONS["glossary"], glossary()),
+            section("manifest", SECTIONS["manifest"], manifest_block(result.manifest)),
+        ]
+    )
+    title = result.goal.title or result.goal.kind
+    return document(
+        title=f"{result.center}: {title}",
+        header=tag("h1", f"{result.center}: a condition for “{title}”"),
+        main=main,
+        figures=[d.figure for d in drawn],
+        version=__version__,
+    )
+
+
+def _method(result: "TuneResult") -> list[str]:
+    goal = result.goal
+    return [
+        f"{len(result.tried)} conditions were tried on the same {goal.nights} nights and the same luck, "
+        "the first two fifths spread evenly, the others where a surrogate (radial basis functions) "
+        "expected the best or nothing was known.",
+        f"The best were then measured on {goal.fresh_nights} other nights: what is shown of them is not "
+        "what made them look best.",
+        "One family of patterns was searched: a flat band from board 2 to 38 and nine nested bands from "
+        "boards 8 to 32 in to 16 to 24, both sides alike. Better ones may lie outside it.",
+        "The ratio of the limits is the largest at 10, 15, 22 and 30 ft, each side on its own.",
+        "The machine's stops are not in the search: this version has no limit on them.",
+    ]
+
+
+def best_table(result: "TuneResult") -> Markup:
+    """Winner, runners-up and today's condition on the same fresh nights."""
+    head = ["condition", "oil", "ft", "mL", "ratio", "average", "± (95 %)", "when searched",
+            "kept happy", "spread of styles, pins", "reliability of a game"]  # fmt: skip
+    rows = [
+        [
+            f"{b['name']} ({'winner' if k == 0 else b['family']})", " + ".join(b["oils"]),
+            number(b["length_ft"], 0), number(b["volume_ml"]), number(b["ratio_right"]),
+            number(b["average"]), number(1.96 * b["average_se"]), number(b["searched"]["average"]),
+            percent(b["kept_happy"]), number(b["style_spread"], 2), number(b["discrimination"], 3),
+        ]
+        for k, b in enumerate(result.best)
+    ]  # fmt: skip
+    t = result.today
+    rows.append(
+        ["today's", "", "", "", "", number(t["average"]), number(1.96 * t["average_se"]), "",
+         percent(t["kept_happy"]), number(t["style_spread"], 2), number(t["discrimination"], 3)]
+    )  # fmt: skip
+    return table(
+        "The best and today's condition, on the same fresh nights", head, rows, numeric_from=2
+    )
+
+
+def difference_table(result: "TuneResult") -> Markup:
+    """The winner less each other condition."""
+    rows = [
+        [
+            f"{d['other']}: {d['who']}", str(d["bowlers"]), signed(d["average"]),
+            f"{signed(d['average_low'])} to {signed(d['average_high'])}",
+            percent(d["kept_happy"]), f"{percent(d['kept_happy_low'])} to {percent(d['kept_happy_high'])}",
+        ]
+        for d in result.differences
+    ]  # fmt: skip
+    head = [
+        "winner less ...",
+        "bowlers",
+        "pins",
+        "people like these",
+        "kept happy",
+        "people like these",
+    ]
+    return table("Winner less the others; intervals (95 %) of people like these, where four pairs "
+                 "of lanes can tell", head, rows)  # fmt: skip
+
+
+def recipe_table(result: "TuneResult") -> Markup:
+    """Bands of the winner, in the machine's doses."""
+    rows = [
+        [
+            str(k), number(b["from_ft"], 0), number(b["to_ft"], 0), number(b["from_board"], 0),
+            number(b["to_board"], 0), number(b["volume_ml"], 2),
+            ", ".join(f"{n} {percent(s, 1)}" for n, s in b["shares"].items()),
+        ]
+        for k, b in enumerate(result.best[0]["bands"], start=1)
+    ]  # fmt: skip
+    head = ["band", "from ft", "to ft", "from board", "to board", "mL", "oil"]
+    return table("The winner, band by band", head, rows, words_from=6)
+
+
+def readings_table(result: "TuneResult") -> Markup:
+    """What a tape should show."""
+    sides = (("right", "boards 3 to 7"), ("centre", "boards 18 to 22"), ("left", "boards 33 to 37"))
+    rows = [
+        [f"{number(r['distance_ft'], 0)} ft"]
+        + [f"{number(r[s + '_units'])} ± {number(r[s + '_tolerance_units'])}" for s, _ in sides]
+        for r in result.best[0]["readings"]
+    ]
+    caption = "Readings to expect, units; tolerance 10 % or 1 unit, whichever is more (assumed)"
+    return table(caption, ["distance", *(words for _, words in sides)], rows)
+
+
+def tried_table(result: "TuneResult") -> Markup:
+    """Every trial, folded away."""
+    head = ["trial", "oil", "ft", "mL", "ratio", "average", "kept happy", "spread", "reliability"]
+    rows = [
+        [
+            f"{r['family']} {r['trial']}", r["oils"], number(r["length_ft"], 0), number(r["volume_ml"]),
+            number(r["ratio_right"]), number(r["average"]), percent(r["kept_happy"]),
+            number(r["style_spread"], 2), number(r["discrimination"], 3),
+        ]
+        for r in result.tried.to_dict("records")
+    ]  # fmt: skip
+    return tag(
+        "details",
+        tag("summary", f"All {len(rows)} conditions tried"),
+        table("What was tried, on the nights of the search", head, rows, numeric_from=2),
+    )
+
+
+def tradeoff(result: "TuneResult") -> Figure:
+    """Difficulty against kept happy, fairness by size, one mark a trial."""
+    rows: list[dict[str, Any]] = [
+        {
+            "oil": r["oils"], "average": round(r["average"], 2),
+            "happy": round(100 * r["kept_happy"], 1), "spread": round(r["style_spread"], 2),
+            "trial": f"{r['family']} {r['trial']}",
+        }
+        for r in result.tried.to_dict("records")
+    ]  # fmt: skip
+    looks = group_looks(sorted({r["oil"] for r in rows}))
+    about = (
+        "Each mark is a condition tried: the easier, the further right; the more kept happy, the higher; "
+        "the larger, the more unevenly it moves the styles from today."
+    )
+    colours, shapes = scale(looks, "colour"), scale(looks, "shape")
+    chart = (
+        alt.Chart(alt.NamedData("tried"))
+        .mark_point(filled=True, opacity=0.75)
+        .encode(
+            x=alt.X("average:Q", title="field average, pins", scale=alt.Scale(zero=False)),
+            y=alt.Y("happy:Q", title="kept happy, %"),
+            color=alt.Color("oil:N", title=None, scale=alt.Scale(**colours)),
+            shape=alt.Shape("oil:N", title=None, scale=alt.Scale(**shapes)),
+            size=alt.Size("spread:Q", title="spread of styles, pins"),
+            tooltip=["trial:N", "oil:N", "average:Q", "happy:Q", "spread:Q"],
+        )
+    )
+    spec = specification(chart, about, width=640, height=320)
+    return Figure("tradeoff", "Difficulty, kept happy and fairness", about, spec, {"tried": rows})
