@@ -192,3 +192,45 @@ def test_drawn_soon(driver, page_file):
     load(driver, page_file)
     took = int(driver.execute_script("return document.documentElement.dataset.drawnMs"))
     assert took < 8000
+
+
+AUDIT = "axe-core 4.10.3 (MPL-2.0, npm), rules of WCAG 2.0, 2.1 and 2.2 at levels A and AA"
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+SERIOUS = ("serious", "critical")
+
+
+@pytest.fixture(scope="module")
+def audit() -> str:
+    """The audit's own script; .ci/run fetches it."""
+    named = os.environ.get("LEAGUESIM_AUDIT_SCRIPT")
+    if named is None or not Path(named).is_file():
+        words = "NO AUDIT: accessibility was NOT tested; set LEAGUESIM_AUDIT_SCRIPT to axe.min.js"
+        print(f"\n*** {words} ***", file=sys.__stderr__)
+        pytest.skip(words)
+    return Path(named).read_text(encoding="utf-8")
+
+
+def pages_to_audit() -> list[Path]:
+    return sorted((Path(__file__).parents[2] / "reports").glob("sample-*/page.html"))
+
+
+@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+@pytest.mark.parametrize("page", [None, *pages_to_audit()], ids=lambda p: p and p.parent.name)
+def test_no_serious_violation_in_the_audit(driver, page_file, audit, page, dark):
+    size(driver, 1280, dark=dark)
+    path = page or page_file
+    if "page-data" in path.read_text(encoding="utf-8"):
+        load(driver, path)
+    else:
+        driver.get(path.as_uri())
+    driver.execute_cdp_cmd("Runtime.evaluate", {"expression": audit})
+    driver.set_script_timeout(120)
+    found = driver.execute_async_script(
+        "const done = arguments[1];"
+        "axe.run(document, {runOnly: arguments[0], resultTypes: ['violations']})"
+        ".then((r) => done(r.violations.map((v) => [v.impact, v.id, v.nodes.length,"
+        " v.nodes[0].html.slice(0, 200), v.nodes[0].failureSummary])), (e) => done([['critical',"
+        " String(e)]]))",
+        RULES,
+    )
+    assert [v for v in found if v[0] in SERIOUS] == []
