@@ -8,8 +8,6 @@ import io
 import math
 from typing import TYPE_CHECKING, Any
 
-from leaguesim.report.people import in_order
-
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -51,7 +49,7 @@ def compare_csv(result: "CompareResult") -> dict[str, str]:
     """The CSV files of a comparison by name."""
     files = {"bowlers.csv": csv_text(result.bowlers)}
     names = {"style": "styles.csv", "hand": "hands.csv", "average band": "average-bands.csv"}
-    for kind, table in in_order(result.groups).items():
+    for kind, table in result.groups.items():
         columns = {"group": kind.replace(" ", "_")}
         files[names.get(kind, f"{kind}.csv")] = csv_text(table.rename(columns=columns))
     files["scores.csv"] = csv_text(result.scores)

@@ -99,11 +99,11 @@ def headline(result: "FairnessResult") -> str:
     )
 
 
-def _short(row: dict[str, Any]) -> str:
+def _short(row: dict[Any, Any]) -> str:
     return f"averages {row['group']}" if row["kind"] == "average band" else str(row["group"])
 
 
-def _hurt(row: dict[str, Any]) -> str:
+def _hurt(row: dict[Any, Any]) -> str:
     group, others = str(row["group"]).removesuffix(", as it changes"), str(row["others"])
     if row["kind"] == "average band":
         group = f"averages {group}"
@@ -127,7 +127,7 @@ def compared_words(result: "FairnessResult") -> str:
     )
 
 
-def _by_weight(effects: "pd.DataFrame") -> list[dict[str, Any]]:
+def _by_weight(effects: "pd.DataFrame") -> list[dict[Any, Any]]:
     order = ["unfair", "not shown", "fair", "too few"]
     rows = effects.to_dict("records")
     return sorted(rows, key=lambda r: order.index(r["verdict"]))
@@ -190,7 +190,7 @@ def _answer(result: "FairnessResult") -> Markup:
     )
 
 
-def _on_chart(row: dict[str, Any]) -> str:
+def _on_chart(row: dict[Any, Any]) -> str:
     if row["kind"] == "same person, other hand":
         return "same people, left hand" + (": change" if "changes" in str(row["group"]) else "")
     return _short(row)
@@ -216,10 +216,10 @@ def effect_chart(result: "FairnessResult") -> Figure:
     )
     base = alt.Chart(alt.NamedData("effects"))
     y = alt.Y("group:N", sort=None, title=None, axis=alt.Axis(labelLimit=230))
-    looks = {
+    looks: dict[str, Any] = {
         "domain": list(VERDICT_LOOKS), "range": [c for c, _ in VERDICT_LOOKS.values()],
     }  # fmt: skip
-    shapes = {**looks, "range": [s for _, s in VERDICT_LOOKS.values()]}
+    shapes: dict[str, Any] = {**looks, "range": [s for _, s in VERDICT_LOOKS.values()]}
     colour = alt.Color("verdict:N", title=None, scale=alt.Scale(**looks))
     bars = base.mark_rule(strokeWidth=2).encode(
         y=y, x=alt.X("low:Q", title="effect, pins"), x2="high:Q", color=colour

@@ -1,9 +1,8 @@
-"""A result as people read it: styles spelled with hyphens, average bands from low to high.
+"""A result as people read it: styles spelled with hyphens.
 
 Does not touch data: CSV and JSON keep a style's key.
 """
 
-import re
 from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
@@ -12,8 +11,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from leaguesim.study.results import CompareResult, LaneLook
-
-BAND = "average band"
 
 
 def spellings(keys: Iterable[Any]) -> dict[str, str]:
@@ -26,30 +23,6 @@ def spellings(keys: Iterable[Any]) -> dict[str, str]:
     shown = {k: k.replace("_", "-") for k in known}
     twice = {v for v in shown.values() if list(shown.values()).count(v) > 1}
     return {k: k if v in twice else v for k, v in shown.items()}
-
-
-def band_place(name: str) -> float:
-    """Where an average band stands: by its number, "under" before all others.
-
-    >>> sorted(["130 to 160", "190 and over", "under 130"], key=band_place)
-    ['under 130', '130 to 160', '190 and over']
-    """
-    found = re.search(r"\d+", name)
-    if found is None:
-        return float("inf")
-    return float(found[0]) - (0.5 if name.startswith("under") else 0.0)
-
-
-def in_order(groups: "dict[str, pd.DataFrame]") -> "dict[str, pd.DataFrame]":
-    """The tables of groups with average bands from low to high."""
-    return {
-        kind: table
-        if kind != BAND
-        else table.sort_values("group", key=lambda c: c.map(band_place), kind="stable").reset_index(
-            drop=True
-        )
-        for kind, table in groups.items()
-    }
 
 
 def _spelled(table: "pd.DataFrame", column: str, words: dict[str, str]) -> "pd.DataFrame":
@@ -67,14 +40,14 @@ def look_for_people(look: "LaneLook", words: dict[str, str] | None = None) -> "L
 
 
 def for_people(result: "CompareResult") -> "CompareResult":
-    """A comparison with styles spelled for people and average bands in order."""
+    """A comparison with styles spelled for people."""
     keys = [
         *result.groups["style"]["group"],
         *result.bowlers["style"],
         *(k for look in result.looks.values() for k in look.arrivals["style"]),
     ]
     words = spellings(keys)
-    groups = in_order(result.groups)
+    groups = dict(result.groups)
     groups["style"] = _spelled(groups["style"], "group", words)
     return replace(
         result,

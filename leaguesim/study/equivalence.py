@@ -7,6 +7,7 @@ method it is used, so that only the arithmetic of an estimate with its own degre
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -76,7 +77,7 @@ class Contrast:
     pairs: int
 
 
-def people_contrast(values: Array, inside: NDArray[np.bool_], clusters: Array) -> Contrast:
+def people_contrast(values: Array, inside: NDArray[np.bool_], clusters: NDArray[Any]) -> Contrast:
     """Difference of two groups' means when whole clusters are left out in turn (jackknife).
 
     Bowlers of a pair of lanes share its wear, so pairs are resampled, not bowlers.  The spread of the
@@ -105,7 +106,7 @@ def people_contrast(values: Array, inside: NDArray[np.bool_], clusters: Array) -
     return Contrast(estimate, _jackknife_se(np.array(left_out)), pairs - 1.0, pairs)
 
 
-def people_mean(values: Array, clusters: Array) -> Contrast:
+def people_mean(values: Array, clusters: NDArray[Any]) -> Contrast:
     """Mean over bowlers with the same leave-one-pair-out standard error."""
     ok = np.isfinite(values)
     labels = np.unique(clusters[ok])

@@ -115,9 +115,9 @@ def effects_table(asked: Sequence[Asked], margin: float) -> Any:
     equivalence = np.full(len(asked), np.nan)
     for kind in {q.kind for q in asked}:
         rows = [i for i, q in enumerate(asked) if q.kind == kind and known[i] is not None]
-        c = [asked[i].contrast for i in rows]
-        difference[rows] = holm([difference_p(x.estimate, x.se, x.df) for x in c])
-        equivalence[rows] = holm([tost_p(x.estimate, x.se, x.df, margin) for x in c])
+        told = [asked[i].contrast for i in rows]
+        difference[rows] = holm([difference_p(x.estimate, x.se, x.df) for x in told])
+        equivalence[rows] = holm([tost_p(x.estimate, x.se, x.df, margin) for x in told])
     data: dict[str, list[Any]] = {k: [] for k in tables.EFFECTS}
     for i, q in enumerate(asked):
         c = known[i]

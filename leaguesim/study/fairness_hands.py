@@ -46,7 +46,7 @@ def twin_gaps(made: Ready, name: str, nights: int, progress: Progress = quiet) -
     floor = floor_of(setting.lane, film, setting.mix)
     turned = made.spread(lambda b: stance_of(other_hand(b), floor, made.pins), made.order)
     twin = {s.bowler.bowler: s for s in turned}
-    tasks = [(p, None) for p in range(len(made.pairs))]
+    tasks: list[tuple[int, str | None]] = [(p, None) for p in range(len(made.pairs))]
     tasks += [(p, b.bowler) for p, pair in enumerate(made.pairs) for b in pair.bowlers]
     done = [0]
 

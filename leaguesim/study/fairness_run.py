@@ -233,9 +233,9 @@ def _twins(made: Ready, pair_of: NDArray[np.int64], gap: Array, gap_against: Arr
             "bowler": [b.bowler for b in people],
             "style": [b.style for b in people],
             "hand": [b.hand for b in people],
-            "pair": pair_of,
-            "gap": gap,
-            "gap_against": gap_against,
+            "pair": pair_of.tolist(),
+            "gap": gap.tolist(),
+            "gap_against": gap_against.tolist(),
         },
     )
 

@@ -57,6 +57,15 @@ def band_of(reference: Array) -> list[str]:
     return [names[int(k)] for k in np.searchsorted(edges[1:-1], reference, side="right")]
 
 
+def band_place(name: str) -> int:
+    """Where an average band stands, from the lowest.
+
+    >>> band_place("under 130"), band_place("130 to 149")
+    (0, 1)
+    """
+    return band_of(np.array(BAND_EDGES[:-1], np.float64)).index(name)
+
+
 def _slope(sums: Array) -> tuple[Array, Array]:
     """Pins lost per degree and its standard error from (n, 6) sums of one side."""
     n, e, ee, q, qq, eq = (sums[:, k] for k in range(6))

@@ -23,6 +23,7 @@ from leaguesim.study.happy import (
     Norms,
     Verdict,
     band_of,
+    band_place,
     judge,
     measures,
     moved,
@@ -63,7 +64,7 @@ def groups_of(people: Sequence[Any], reference: Array) -> Grouping:
         "average band": band_of(reference),
     }
     for kind, values in labels.items():
-        for name in sorted(set(values)):
+        for name in sorted(set(values), key=band_place if kind == "average band" else str):
             kinds.append(kind)
             names.append(name)
             rows.append(np.array([v == name for v in values]))
