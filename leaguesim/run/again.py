@@ -118,5 +118,5 @@ def largest_difference(a: Any, b: Any) -> float:
         return max((largest_difference(x, y) for x, y in zip(a, b, strict=True)), default=0.0)
     numbers = isinstance(a, (int, float)) and isinstance(b, (int, float))
     if numbers and not isinstance(a, bool) and not isinstance(b, bool):
-        return abs(a - b)
+        return float(abs(a - b))
     return 0.0 if a == b else float("inf")

@@ -8,6 +8,7 @@ import io
 import pickle
 import time
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -25,7 +26,7 @@ LOOK_EVERY_S = 0.5
 MOST_TRIES = 5  # of one task whose workers die
 
 
-class _Lost(Exception):
+class _LostError(Exception):
     """The scheduler or the way to it is gone; what is not finished must be asked for again."""
 
 
@@ -133,7 +134,7 @@ def play_on(address: str, plan: "Plan", tasks: Sequence[Task]) -> Iterator[tuple
                 del left[task]
                 since = None
                 yield task, done
-        except _Lost:
+        except _LostError:
             pass
         finally:
             _leave(client)
@@ -145,10 +146,8 @@ def _connect(dask: Any, address: str, timeout: float) -> Any:
 
 
 def _leave(client: Any) -> None:
-    try:
+    with suppress(Exception):  # it may be half gone already; there is nothing to save in it
         client.close(timeout=2)
-    except Exception:
-        pass
 
 
 def _ask(
@@ -168,7 +167,7 @@ def _ask(
         ready = [f for f in waiting if f.status != "pending"]
         if not ready:
             if client.status != "running":
-                raise _Lost
+                raise _LostError
             time.sleep(0.02)
             continue
         for future in ready:
@@ -177,12 +176,12 @@ def _ask(
                 try:
                     done = future.result(timeout=60)
                 except (dask.TimeoutError, OSError, KeyError, dask.CancelledError) as error:
-                    raise _Lost from error
+                    raise _LostError from error
                 yield task, Done(*done)
             elif future.status == "error":
                 waiting[_again(dask, future, task, tries, submit)] = task
             else:  # cancelled or lost: the scheduler has forgotten us
-                raise _Lost
+                raise _LostError
 
 
 def _again(dask: Any, future: Any, task: Task, tries: dict[Task, int], submit: Any) -> Any:
@@ -190,7 +189,7 @@ def _again(dask: Any, future: Any, task: Task, tries: dict[Task, int], submit: A
     try:
         error = future.exception(timeout=60)
     except (dask.TimeoutError, OSError, dask.CancelledError) as gone:
-        raise _Lost from gone
+        raise _LostError from gone
     tries[task] += 1
     if not isinstance(error, dask.scheduler.KilledWorker):
         raise error

@@ -1,7 +1,7 @@
 """Rounds of tasks over threads or a cluster: each list is fixed before it starts.
 
-The stopping rule sees whole rounds.  A task is (block of 32 nights, lane pair) with every condition inside on the same draws.  Kernels are
-single-threaded and release the interpreter's lock.  Does not know what the conditions are compared for.
+The stopping rule sees whole rounds.  A task is (block of 32 nights, lane pair) with every condition
+inside on the same draws.  Kernels are single-threaded and release the interpreter's lock.  Does not know what the conditions are compared for.
 """
 
 import os
