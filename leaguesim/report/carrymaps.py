@@ -171,7 +171,7 @@ def leave_map() -> Figure:
     ink = alt.condition("datum.share > 0.45", alt.value("white"), alt.value("#1b1b1b"))
     text = (
         alt.Chart(alt.NamedData("leaves"))
-        .mark_text(fontSize=11, aria=False)
+        .mark_text(fontSize=11, angle=alt.ExprRef("width < 500 ? 270 : 0"), aria=False)
         .encode(x=_x("board:Q"), y=_y("angle:Q", 0.0), text="leave:N", color=ink)
     )
     return _figure(
@@ -189,7 +189,7 @@ def corner_map() -> Figure:
     words = [_share("ten", "10 alone"), _share("seven", "7 alone"), _share("strike", "strikes")]
     marks, facts = _facts()
     chart = alt.layer(
-        _cells("carry", "corner", "7 or 10 alone", FRICTION_SCHEME, words, 0.3), *marks
+        _cells("carry", "corner", "7 or 10 alone", FRICTION_SCHEME, words, 0.45), *marks
     )
     return _figure("carry-corners", "Corner pins", about, chart, {"carry": cells, "facts": facts})
 
@@ -202,7 +202,7 @@ def off_spot_map() -> Figure:
         "where it stood (our own line): such pins can stop the machine."
     )
     words = [_share("off", "a pin off its spot"), _share("strike", "strikes")]
-    chart = alt.layer(_cells("carry", "off", "off spot", FRICTION_SCHEME, words, 0.6))
+    chart = alt.layer(_cells("carry", "off", "off spot", FRICTION_SCHEME, words, 0.1))
     return _figure("carry-off-spot", "Pins off their spot", about, chart, {"carry": cells})
 
 
