@@ -17,6 +17,7 @@ from leaguesim.cli import (
     commands_index,
     commands_run,
     commands_study,
+    commands_tournament,
     commands_tune,
     commands_validate,
 )
@@ -76,6 +77,7 @@ app.command(epilog=commands_study.COMPARE_HELP)(commands_study.compare)
 app.command(epilog=commands_study.LANE_HELP)(commands_study.lane)
 app.command(epilog=commands_fairness.FAIRNESS_HELP)(commands_fairness.fairness)
 app.command(epilog=commands_fit.FIT_HELP)(commands_fit.fit)
+app.command(epilog=commands_tournament.TOURNAMENT_HELP)(commands_tournament.tournament)
 app.command(epilog=commands_tune.TUNE_HELP)(commands_tune.tune)
 app.command(epilog=commands_validate.VALIDATE_HELP)(commands_validate.validate)
 app.command(epilog=commands_index.INDEX_HELP)(commands_index.index)

@@ -103,15 +103,15 @@ def test_tune_resumed_search_gives_the_same_bytes(tmp_path: Path) -> None:
     )
     state = tmp_path / "state.json"
 
-    class Stopped(Exception):
+    class StoppedError(Exception):
         pass
 
     def stop(done: int, _total: int, what: str) -> None:
         if what.startswith("searching") and done == 4:
-            raise Stopped
+            raise StoppedError
 
     whole = tune(center, goal=goal, seed=3).to_json()
-    with pytest.raises(Stopped):
+    with pytest.raises(StoppedError):
         tune(center, goal=goal, seed=3, progress=stop, state=state)
     assert len(json.loads(state.read_text())["trials"]) == 4
     assert tune(center, goal=goal, seed=3, state=state, workers=1).to_json() == whole

@@ -1,0 +1,74 @@
+"""The command that plays a tournament many times over.
+
+Does not compute or draw: the study does the one, the report the other.
+"""
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import Annotated
+
+import typer
+
+from leaguesim.cli.commands_study import _manifest
+from leaguesim.cli.keep import PAGE, place_for, tell_page, write
+from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers
+from leaguesim.cli.talk import out_json, progress, say
+
+TOURNAMENT_HELP = (
+    "\b\nExamples:\n  leaguesim tournament my-center --format spring_open\n"
+    "  leaguesim tournament my-center --format spring_open --played 256 --seed 1"
+)
+Format = Annotated[
+    str, typer.Option("--format", metavar="NAME", help="A file of tournaments/ without .toml.")
+]
+Played = Annotated[
+    int,
+    typer.Option("--played", metavar="N", help="Tournaments to play, a multiple of 32 from 64."),
+]
+
+
+def tournament(
+    folder: Folder,
+    form: Format,
+    played: Played = 128,
+    seed: Seed = None,
+    workers: Workers = None,
+    out: Out = None,
+    force: Force = False,
+    json: Json = False,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """What does this format do: field average, cut, early and late squad, who makes it?"""
+    from leaguesim.center import read
+    from leaguesim.center.aimfiles import find_tournament
+
+    center = read(folder)
+    find_tournament(center, form)
+    place = place_for(out, force, json, "tournament", form)
+    started = datetime.now(UTC)
+    from leaguesim.study import tournament as study
+
+    with progress(quiet) as show:
+        result = study(
+            center, tournament=form, seed=seed, played=played, workers=workers, progress=show
+        )
+    if seed is None and not quiet:
+        say(f"Seed {result.seed} was drawn; --seed {result.seed} gives this result again.")
+    from leaguesim.report.csvfiles import csv_text
+    from leaguesim.report.tournamentpage import sentences, tournament_page
+
+    files: dict[str, str | bytes] = {
+        PAGE: "", "summary.json": "", "manifest.json": "",
+        "entrants.csv": csv_text(result.entrants), "groups.csv": csv_text(result.groups),
+    }  # fmt: skip
+    made = _manifest(center, result.seed, None, workers, started, result.to_json(), files)
+    result = replace(result, manifest=made)
+    if place is not None:
+        write(place, result.to_json(), files, lambda: tournament_page(result), made, quiet)
+    if json:
+        out_json(result.to_json())
+        return
+    for line in sentences(result):
+        typer.echo(line)
+    tell_page(place)

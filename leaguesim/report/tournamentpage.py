@@ -1,0 +1,143 @@
+"""The page of a tournament: field, cut, how well it tells skill, squads, styles and hands.
+
+Does not compute any of it; it arranges what ``study.tournament`` returned.
+"""
+
+from typing import TYPE_CHECKING, Any
+
+from leaguesim import __version__
+from leaguesim.report.document import contents, document, glossary, manifest_block, section
+from leaguesim.report.figures import warm_up
+from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
+from leaguesim.report.texts import CAUTIONS, number, percent, signed
+
+if TYPE_CHECKING:
+    from leaguesim.study.tournaments import TournamentResult
+
+SECTIONS = {
+    "figures": "The tournament in figures",
+    "groups": "By style and hand",
+    "entrants": "Entrants",
+    "unknown": "How it was played, and what the model does not know",
+    "cautions": "Cautions",
+    "glossary": "Words and units",
+    "manifest": "Manifest",
+}
+ROWS = (
+    ("field_average", "field average, pins", 1, 1.0),
+    ("field_sd", "standard deviation between entrants' averages, pins", 1, 1.0),
+    ("cut_score", "cut score, pins over the block", 1, 1.0),
+    ("best_all_make_cut", "all of the truly best make the cut, %", 1, 100.0),
+    ("best_share_making_cut", "share of the truly best in the cut, %", 1, 100.0),
+    ("rank_correlation", "rank correlation of skill and finish", 3, 1.0),
+    ("late_less_early_squad", "last squad less first, pins a game", 1, 1.0),
+    ("best_leads", "the best entrant leads the block, %", 1, 100.0),
+    ("best_wins_ladder", "the best entrant wins the ladder, %", 1, 100.0),
+)
+
+
+def sentences(result: "TournamentResult") -> list[str]:
+    """The answer in words."""
+    f, form = result.figures, result.tournament
+    out = [
+        f"The field averages {number(f['field_average']['value'])}; the cut at {form.cut} takes "
+        f"{number(f['cut_score']['value'], 0)} over {form.games} games; "
+        f"{percent(f['best_share_making_cut']['value'])} of the truly best {form.cut} make it "
+        f"({percent(f['best_share_making_cut']['low'])} to {percent(f['best_share_making_cut']['high'])})."
+    ]
+    late = f["late_less_early_squad"]
+    if late is not None:
+        same = late["low"] <= 0.0 <= late["high"]
+        word = "no difference is shown" if same else "it gets a different tournament"
+        out.append(
+            f"The last squad averages {signed(late['value'])} pins a game against the first "
+            f"({signed(late['low'])} to {signed(late['high'])}): {word}."
+        )
+    if f["reliability"] is not None:
+        block = f["reliability"][str(form.games)]
+        out.append(
+            f"A block of {form.games} games tells entrants apart with reliability {number(block, 2)}."
+        )
+    return out
+
+
+def _row(words: str, told: dict[str, float], digits: int, scale: float) -> list[str]:
+    low, high = (number(scale * told[k], digits) for k in ("low", "high"))
+    return [words, number(scale * told["value"], digits), f"{low} to {high}"]
+
+
+def tournament_page(result: "TournamentResult") -> str:
+    """One offline HTML file about a tournament."""
+    warm_up()
+    f = result.figures
+    told = [_row(words, f[k], d, s) for k, words, d, s in ROWS if f.get(k) is not None]
+    lengths = [[f"{g} games", number(r, 3)] for g, r in (f["reliability"] or {}).items()]
+    note = (
+        "This center is invented: its lanes, conditioners and bowlers only show what is possible."
+    )
+    lines = sentences(result)
+    answer = tag(
+        "section",
+        tag("p", note, class_="invented") if result.invented else None,
+        tag("p", lines[0], class_="headline"),
+        paragraphs(lines[1:]),
+        class_="answer",
+        aria_label="The answer",
+    )
+    method = [
+        f"{result.played} tournaments were played with this field; the intervals (95 %) cover their luck "
+        "and draws only, not other fields.",
+        "Skill is an entrant's own mean over all of them, squads levelled. Reliability is the intraclass "
+        "correlation, other lengths by the Spearman-Brown formula.",
+        "Games of the ladder are drawn from the entrant's own games of the block.",
+        *result.notes,
+    ]
+    head = ["what", "value", "95 %"]
+    main = join(
+        [
+            answer,
+            contents(SECTIONS),
+            section(
+                "figures", SECTIONS["figures"],
+                table("The tournament, played many times", head, told),
+                table("Reliability by length of the block", ["block", "reliability"], lengths),
+            ),
+            section("groups", SECTIONS["groups"], _groups(result)),
+            section("entrants", SECTIONS["entrants"], _entrants(result)),
+            section("unknown", SECTIONS["unknown"], bullets(method)),
+            section("cautions", SECTIONS["cautions"], bullets(CAUTIONS)),
+            section("glossary", SECTIONS["glossary"], glossary()),
+            section("manifest", SECTIONS["manifest"], manifest_block(result.manifest)),
+        ]
+    )  # fmt: skip
+    title = result.tournament.title or result.tournament.name
+    return document(
+        title=f"{result.center}: {title}", header=tag("h1", f"{result.center}: {title}"),
+        main=main, figures=[], version=__version__,
+    )  # fmt: skip
+
+
+def _ratio(r: dict[str, Any]) -> list[str]:
+    return [
+        number(r["selection_ratio"], 2),
+        f"{number(r['ratio_low'], 2)} to {number(r['ratio_high'], 2)}",
+    ]
+
+
+def _groups(result: "TournamentResult") -> Markup:
+    rows = [
+        [r["group"], str(r["entries"]), percent(r["share_of_cut"]), *_ratio(r)]
+        for r in result.groups.to_dict("records")
+    ]
+    return table("Chance to make the cut over everybody else's (selection ratio)",
+                 ["group", "entries", "share of the cut", "selection ratio", "95 %"], rows)  # fmt: skip
+
+
+def _entrants(result: "TournamentResult") -> Markup:
+    order = result.entrants.sort_values(["skill", "bowler"], ascending=[False, True])
+    rows = [
+        [r["bowler"], r["style"], r["hand"], number(r["skill"]), percent(r["makes_cut"])]
+        for r in order.to_dict("records")
+    ]
+    return table("Entrants, best first", ["entrant", "style", "hand", "skill, pins", "makes the cut"],
+                 rows, numeric_from=3)  # fmt: skip

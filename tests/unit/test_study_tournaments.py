@@ -1,0 +1,43 @@
+"""Figures of a tournament: reliability, ladder, bad input; and a small one played (slow)."""
+
+import numpy as np
+import pytest
+
+from leaguesim.center import demo_center, read
+from leaguesim.cli.main import main
+from leaguesim.study.tournaments import ladder, reliability, spearman_brown
+
+# Shrout & Fleiss 1979, table 2: six targets, four judges; ICC(1,1) = 0.17, ICC(1,4) = 0.44.
+RATINGS = np.array(
+    [[9, 2, 5, 8], [6, 1, 3, 2], [8, 4, 6, 8], [7, 1, 2, 6], [10, 5, 6, 9], [6, 2, 4, 7]], float
+)
+
+
+def test_tournament_reliability_is_the_published_example() -> None:
+    one = reliability(RATINGS)
+    assert one == pytest.approx(0.17, abs=0.005)
+    assert spearman_brown(one, 4) == pytest.approx(0.44, abs=0.005)
+
+
+def test_tournament_ladder_climbs_and_ties_go_to_the_higher_seed() -> None:
+    scores = np.array([[0, 0, 200], [0, 190, 0], [180, 190, 0], [180, 0, 0]])
+    assert ladder(scores[:, :], [0, 1, 2]) == 0
+    assert ladder(np.array([[0, 200], [200, 0], [200, 200]]), [0, 1, 2]) == 0
+    assert ladder(np.array([[0, 199], [200, 0], [201, 200]]), [0, 1, 2]) == 2
+
+
+def test_tournament_unknown_format_leaves_nothing(tmp_path) -> None:  # type: ignore[no-untyped-def]
+    out = tmp_path / "out"
+    assert main(["tournament", str(demo_center()), "--format", "sprng", "--out", str(out)]) == 2
+    assert not out.exists()
+
+
+@pytest.mark.slow
+def test_tournament_repeats_and_burn_hurts_or_helps_only_later_squads() -> None:
+    from leaguesim.study import tournament
+
+    center = read(demo_center())
+    a = tournament(center, tournament="spring_open", seed=2, played=64, workers=1)
+    assert a.to_json() == tournament(center, tournament="spring_open", seed=2, played=64).to_json()
+    assert a.groups.groupby("kind")["share_of_cut"].sum().to_numpy() == pytest.approx(1.0)
+    assert int(a.groups[a.groups["kind"] == "hand"]["entries"].sum()) == len(center.roster)
