@@ -102,18 +102,19 @@ def reml(score: Array, bowler: Ints, night: Ints) -> Components:
 
     floor = 1e-6
     best: Any
+    how: Any = {"xatol": 1e-9, "fatol": 1e-11, "maxiter": 8000, "maxfev": 16000}
     x0: Any = np.log(np.maximum([start.bowler, start.night, start.game], floor * scale) / scale)
     if n == cells:  # one game a night: night and game cannot be told apart
         x0[1] = -30.0
         best = minimize(
             lambda x: deviance(np.array([x[0], -30.0, x[1]])), x0[[0, 2]], method="Nelder-Mead",
-            options={"xatol": 1e-9, "fatol": 1e-11, "maxiter": 4000},
+            options=how,
         )  # fmt: skip
         log = np.array([best.x[0], -30.0, best.x[1]])
     else:
         best = minimize(
             deviance, x0, method="Nelder-Mead",
-            options={"xatol": 1e-9, "fatol": 1e-11, "maxiter": 8000, "maxfev": 16000},
+            options=how,
         )  # fmt: skip
         log = best.x
     at_zero = log < np.log(1e-5)

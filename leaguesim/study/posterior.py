@@ -87,7 +87,7 @@ def fit_of(seen: Seen, figures: Array, error: Array) -> Array:
     total = seen.covariance + error[np.ix_(seen.outputs, seen.outputs)]
     root = np.linalg.cholesky(total)
     off = np.linalg.solve(root, (seen.value - figures[:, seen.outputs]).T)
-    return np.asarray(-0.5 * (off**2).sum(axis=0) - float(np.log(np.diagonal(root)).sum()))
+    return np.asarray(-0.5 * (off**2).sum(axis=0) - float(np.log(np.einsum("ii->i", root)).sum()))
 
 
 def forecast(post: Posterior, seen: Seen | None, output: int = MEAN) -> tuple[Array, Array, Array]:
