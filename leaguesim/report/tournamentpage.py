@@ -117,7 +117,7 @@ def tournament_page(result: "TournamentResult") -> str:
     )  # fmt: skip
 
 
-def _ratio(r: dict[str, Any]) -> list[str]:
+def _ratio(r: Any) -> list[str]:
     return [
         number(r["selection_ratio"], 2),
         f"{number(r['ratio_low'], 2)} to {number(r['ratio_high'], 2)}",
