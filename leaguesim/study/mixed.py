@@ -74,7 +74,7 @@ def reml(score: Array, bowler: Ints, night: Ints) -> Components:
     ------
     InputError : fewer than two bowlers, or all scores equal
     """
-    from scipy.optimize import minimize
+    from scipy import optimize
 
     if np.unique(bowler).size < 2:
         raise InputError("variance components need at least two bowlers")
@@ -102,6 +102,7 @@ def reml(score: Array, bowler: Ints, night: Ints) -> Components:
 
     floor = 1e-6
     best: Any
+    minimize: Any = optimize.minimize
     how: Any = {"xatol": 1e-9, "fatol": 1e-11, "maxiter": 8000, "maxfev": 16000}
     x0: Any = np.log(np.maximum([start.bowler, start.night, start.game], floor * scale) / scale)
     if n == cells:  # one game a night: night and game cannot be told apart

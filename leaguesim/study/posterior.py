@@ -5,6 +5,7 @@ strike and spare rates where these are given.  The spread of the games is a chec
 """
 
 import json
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from os import PathLike
@@ -112,7 +113,7 @@ def forecast(post: Posterior, seen: Seen | None, output: int = MEAN) -> tuple[Ar
 def mean_sd(mean: Array, variance: Array, weight: Array) -> tuple[float, float]:
     """Mean and standard deviation of a mixture."""
     middle = float(weight @ mean)
-    return middle, float(np.sqrt(max(weight @ (variance + (mean - middle) ** 2), 0.0)))
+    return middle, math.sqrt(max(float(weight @ (variance + (mean - middle) ** 2)), 0.0))
 
 
 def kept_draws(post: Posterior, rng: np.random.Generator, n: int = KEPT) -> tuple[Ints, Array]:
