@@ -141,15 +141,18 @@ def _against(
     line = (
         alt.Chart(alt.NamedData(f"{key}-line"))
         .mark_line(color=INK, opacity=0.5, strokeWidth=1, aria=False)
-        .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"))
+        .encode(
+            x=alt.X("x:Q", scale=alt.Scale(domain=reach, nice=False)),
+            y=alt.Y("y:Q", scale=alt.Scale(domain=reach, nice=False)),
+        )
     )
     marks = (
         alt.Chart(alt.NamedData(key))
         .transform_filter(f"picked == '{ALL}' || datum.style == picked")
         .mark_point(size=50, filled=True, opacity=0.9, aria=False)
         .encode(
-            x=alt.X("x:Q", title=f"{x}, pins", scale=alt.Scale(domain=reach)),
-            y=alt.Y("y:Q", title=f"{y}, pins", scale=alt.Scale(domain=reach)),
+            x=alt.X("x:Q", title=f"{x}, pins", scale=alt.Scale(domain=reach, nice=False)),
+            y=alt.Y("y:Q", title=f"{y}, pins", scale=alt.Scale(domain=reach, nice=False)),
             color=colour(looks),
             shape=alt.Shape("style:N", scale=alt.Scale(**scale(looks, "shape")), title="style"),
             tooltip=[
