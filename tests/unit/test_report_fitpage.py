@@ -1,0 +1,54 @@
+"""The page of a fit from a made-up result: its answer, its axes, names escaped, files safe."""
+
+from types import SimpleNamespace
+
+import pandas as pd
+
+from leaguesim import tables
+from leaguesim.report.fitpage import _against, fit_csv, fit_page
+from leaguesim.report.theme import group_looks
+from leaguesim.study.fitting import FitResult
+from leaguesim.study.mixed import Components
+
+
+def _result():
+    rows = {k: [] for k in tables.FITTED}
+    for name, average in (("<b>Ann", 180.0), ("Bea", 150.0), ("=Cid", 120.0)):
+        for k, c in tables.FITTED.items():
+            rows[k].append("stroker" if c.dtype == "str" else average if k == "average" else 1)
+        rows["bowler"][-1], rows["hand"][-1] = name, "right"
+        rows["fitted"][-1] = True
+    return FitResult(
+        center="Made up", invented=True, today="house", seed=1, file="scores.csv", nights=3, games=27,
+        components=Components(150.0, 400.0, 0.0, 500.0, "reml, at zero"),
+        bowlers=tables.frame(tables.FITTED, rows),
+        styles=pd.DataFrame([{"style": "stroker", "points_played": 9, "stand_in_error": 2.0, "bowlers": 3,
+                              "residual": 0.5, "residual_se": float("nan")}]),
+        hands=pd.DataFrame([{"hand": "right", "bowlers": 3, "residual": 0.5, "residual_se": 0.1}]),
+        backtest={"bowlers": 0, "why_not": "too few nights"}, held_out=pd.DataFrame(),
+        problems=["scores.csv:7: game1: over 300: \"301\""], set_aside={"absent": 2},
+        notes=["Scores alone cannot separate them."], fitted=SimpleNamespace(to_json=lambda: "{}"),
+    )  # fmt: skip
+
+
+def test_the_page_answers_and_escapes():
+    page = fit_page(_result())
+    assert "3 of 3 bowlers are fitted to 27 games" in page
+    assert "No back-test: too few nights." in page
+    assert "over 300" in page
+    assert "2 rows absent" in page
+    assert "<b>Ann" not in page
+
+
+def test_both_axes_span_the_averages():
+    result = _result()
+    figure = _against(
+        "k", "t", "average", "predicted", result.bowlers, group_looks(["stroker"]), "a"
+    )
+    for layer in figure.spec["layer"]:
+        assert layer["encoding"]["x"]["scale"] == layer["encoding"]["y"]["scale"]
+
+
+def test_files_are_safe_in_spreadsheets_and_json_is_strict():
+    assert "'=Cid" in fit_csv(_result())["fitted.csv"]
+    assert "NaN" not in _result().to_json()
