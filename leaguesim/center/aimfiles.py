@@ -114,4 +114,3 @@ def find_tournament(center: Center, name: str) -> Tournament:
     rest = file.model_dump(exclude={"conditions"})
     rest["entrants"] = entrants
     return Tournament(name=name, conditions=tuple(file.conditions), **rest)
-

@@ -243,6 +243,11 @@ def _figures(
 
     def told(x: Any) -> dict[str, float]:
         x = np.asarray(x, float)
+        if ((x == 0.0) | (x == 1.0)).all():  # a share of tournaments: Wilson 1927
+            share, z2 = float(x.mean()), Z95**2 / x.size
+            middle = (share + z2 / 2.0) / (1.0 + z2)
+            half = float(np.sqrt(share * (1.0 - share) * z2 + z2**2 / 4.0)) / (1.0 + z2)
+            return {"value": share, "low": max(middle - half, 0.0), "high": min(middle + half, 1.0)}
         half = Z95 * x.std(ddof=1) / np.sqrt(x.size)
         return {
             "value": float(x.mean()),
