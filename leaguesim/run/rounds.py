@@ -1,7 +1,8 @@
 """Rounds of tasks over threads or a cluster: each list is fixed before it starts.
 
 The stopping rule sees whole rounds.  A task is (block of 32 nights, lane pair) with every condition
-inside on the same draws.  Kernels are single-threaded and release the interpreter's lock.  Does not know what the conditions are compared for.
+inside on the same draws.  Kernels are single-threaded and release the interpreter's lock.  Does not
+know what the conditions are compared for.
 """
 
 import os
@@ -115,7 +116,7 @@ def play_task(plan: Plan, task: Task) -> Done:
             s.films_of(task.block, plan.replicate), s.mix, s.pulls, s.crews[task.pair], plan.pins, draws,
             games, plan.league.practice_balls, wears=s.wears,
         )
-        for s in plan.settings
+        for s in (c.at(task.pair) for c in plan.settings)
     ]  # fmt: skip
     low, high = plan.offsets[task.pair], plan.offsets[task.pair + 1]
     own = Totals.empty(len(plan.settings), high - low, games, plan.groups.shape[0], _kernel.COUNTS)
