@@ -94,6 +94,75 @@ GROUPS: dict[str, Column] = {
     "won_back": Column("int64", "", "happy next, not now"),
 }
 
+SWITCH: dict[str, Column] = {
+    "bowler": BOWLERS["bowler"],
+    "team": BOWLERS["team"],
+    "style": BOWLERS["style"],
+    "hand": BOWLERS["hand"],
+    "move": Column("float64", "board", "boards to move, feet or arrows, whichever is more"),
+    "feet_move": Column("float64", "board", "move of the lay-down board, toward the far side +"),
+    "arrows_move": Column("float64", "board", "move at the arrows (15 ft), toward the far side +"),
+    "breakpoint_shift": Column("float64", "board", "shift of the breakpoint, far side +"),
+    "exit_shift": Column("float64", "board", "shift of the board where the ball leaves the oil"),
+    "roll_start_shift": Column(
+        "float64", "ft", "how much later the ball rolls; empty: it never does"
+    ),
+    "entry_angle_shift": Column("float64", "deg", "change of the angle at the pins"),
+    "ball_from": Column("str", "", "ball of the old line"),
+    "ball_to": Column("str", "", "ball of the new line"),
+    "ball_change": Column("bool", "", "the new line asks for another ball"),
+    "old_line_gap": Column(
+        "float64", "pins", "what the old line and ball are worth less than the new; negative: more"
+    ),
+    "weeks_to_settle": Column(
+        "float64", "weeks", "until they take up the new line; empty: not within a season"
+    ),
+    "first_weeks": Column("float64", "pins", "average of the first weeks, from the old line"),
+    "settled": Column("float64", "pins", "settled average on the same nights and luck"),
+    "first_weeks_change": Column("float64", "pins", "first weeks minus settled"),
+    "first_weeks_change_se": Column("float64", "pins", "its standard error, the season as unit"),
+}
+
+SWITCH_WEEKS: dict[str, Column] = {
+    "way": Column("str", "", "jump: at once; sequence: by the dated conditions"),
+    "bowler": BOWLERS["bowler"],
+    "week": Column("int64", "", "week after the switch, 1 first"),
+    "date": Column("str", "", "first day of the week, if the conditions are dated"),
+    "condition": Column("str", "", "condition of that week"),
+    "average": Column("float64", "pins", "average of the week, from the old line"),
+    "settled": Column("float64", "pins", "settled average on that condition, same nights and luck"),
+    "moved": Column("float64", "board", "boards from the old line at the end of the night"),
+    "learnt": Column("float64", "share", "share of seasons in which the new line is taken up"),
+}
+
+SWITCH_GROUPS: dict[str, Column] = {
+    "way": SWITCH_WEEKS["way"],
+    "group": Column("str", "", "league, or a style"),
+    "bowlers": GROUPS["bowlers"],
+    "week": SWITCH_WEEKS["week"],
+    "date": SWITCH_WEEKS["date"],
+    "condition": SWITCH_WEEKS["condition"],
+    "average": SWITCH_WEEKS["average"],
+    "settled": SWITCH_WEEKS["settled"],
+    "change": Column("float64", "pins", "average minus settled"),
+    "change_se": Column("float64", "pins", "its standard error, the season as unit"),
+    "learnt": Column("float64", "share", "share of bowlers on the new line"),
+}
+
+GAMES: dict[str, Column] = {
+    "bowler": BOWLERS["bowler"],
+    "style": BOWLERS["style"],
+    "condition": Column("str", "", "now or next"),
+    "game": Column("int64", "", "game of the night, 1 first"),
+    "average": Column("float64", "pins", "average of that game, settled play"),
+    "held": Column("bool", "", "no more below the reference than kept happy allows, in that game"),
+    "moved": Column(
+        "float64",
+        "board",
+        "boards from the night's first line after the game, either way, on average",
+    ),
+}
+
 SCORES: dict[str, Column] = {
     "style": Column("str", "", "style"),
     "condition": Column("str", "", "now or next"),
@@ -145,7 +214,9 @@ ARRIVALS: dict[str, Column] = {
 DESIGNATION: dict[str, Column] = {
     "condition": Column("str", "", "condition's name"),
     "distance_ft": Column("float64", "ft", "from the foul line"),
-    "ratio_right": Column("float64", "", "crosswise ratio, right side; empty if the outside is dry"),
+    "ratio_right": Column(
+        "float64", "", "crosswise ratio, right side; empty if the outside is dry"
+    ),
     "ratio_left": Column("float64", "", "crosswise ratio, left side; empty if the outside is dry"),
     "least_right": Column("float64", "units", "thinnest film of boards 1 to 19"),
     "least_left": Column("float64", "units", "thinnest film of boards 21 to 39"),
@@ -169,7 +240,9 @@ EFFECTS: dict[str, Column] = {
     "bowlers": Column("int64", "", "how many in the group"),
     "pairs": Column("int64", "", "pairs of lanes that the rarer side stands on"),
     "raw_gap": Column("float64", "pins", "group's average less the others', under the condition"),
-    "effect": Column("float64", "pins", "group's change less the others' change; below 0: it loses"),
+    "effect": Column(
+        "float64", "pins", "group's change less the others' change; below 0: it loses"
+    ),
     "roster_se": Column("float64", "pins", "simulation luck left in it for this roster"),
     "people_low": Column("float64", "pins", "people like these: lower end of the 95 % interval"),
     "people_high": Column("float64", "pins", "people like these: upper end of the 95 % interval"),
@@ -197,7 +270,9 @@ TWINS: dict[str, Column] = {
     "style": BOWLERS["style"],
     "hand": BOWLERS["hand"],
     "pair": BOWLERS["pair"],
-    "gap": Column("float64", "pins", "as a left-hander less as a right-hander, under the condition"),
+    "gap": Column(
+        "float64", "pins", "as a left-hander less as a right-hander, under the condition"
+    ),
     "gap_against": Column("float64", "pins", "the same under the condition compared with"),
 }
 

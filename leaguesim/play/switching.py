@@ -5,7 +5,7 @@ and they take up the best line and ball of the new condition once they have bowl
 the difference.  Does not settle what the weeks cost: the study room compares them.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -103,8 +103,8 @@ def old_line_on(old: Stance, setting: Setting, pins: Pins) -> Line:
     )
 
 
-def shift_of(old: Stance, setting: Setting, pins: Pins) -> Shift:
-    """What going over to ``setting`` asks of a bowler."""
+def shift_of(old: Stance, setting: Setting, pins: Pins, measured: Line | None = None) -> Shift:
+    """What going over to ``setting`` asks of a bowler; ``measured``: ``old_line_on`` it, if known."""
     a, b = old.line, setting.stances[old.bowler.bowler].line
     rolls = a.roll_start_ft <= 60.0 and b.roll_start_ft <= 60.0
     return Shift(
@@ -115,7 +115,7 @@ def shift_of(old: Stance, setting: Setting, pins: Pins) -> Shift:
         b.roll_start_ft - a.roll_start_ft if rolls else None,
         b.entry_deg - a.entry_deg,
         b.ball != a.ball,
-        b.worth - old_line_on(old, setting, pins).worth,
+        b.worth - (old_line_on(old, setting, pins) if measured is None else measured).worth,
     )
 
 
@@ -129,6 +129,7 @@ def first_weeks(
     seed: int,
     replicate: int = 0,
     purpose: Purpose = Purpose.LEAGUE_NIGHT,
+    measured: Mapping[str, Line] | None = None,
 ) -> Weeks:
     """Play weeks in order after ``old``, everybody starting from the line and ball they had there.
 
@@ -138,6 +139,7 @@ def first_weeks(
         change a dated sequence.  All settings made for the same ``pairs``
     replicate : another one is another season on fresh luck; the luck of a week does not depend on
         its condition, so schedules and settled play are paired
+    measured : by bowler, ``old_line_on`` the first condition of the schedule, if known already
 
     Notes
     -----
@@ -152,18 +154,15 @@ def first_weeks(
     )  # fmt: skip
     at = 0
     for k, pair in enumerate(pairs):
-        habits = [_Habit(old.stances[b.bowler]) for b in pair.bowlers]
-        for week, setting in enumerate(schedule):
+        known = measured or {}
+        habits = [_Habit(old.stances[b.bowler], known.get(b.bowler)) for b in pair.bowlers]
+        luck: Array = np.empty(0)
+        for week, everywhere in enumerate(schedule):
+            setting = everywhere.at(k)
             block, night = divmod(week, NIGHTS_PER_STREAM)
-            draws = np.stack(
-                [
-                    night_draws(
-                        seed, b.bowler, block=block, games=games, replicate=replicate,
-                        purpose=purpose,
-                    )[night]
-                    for b in pair.bowlers
-                ]
-            )[None]  # fmt: skip
+            if night == 0:
+                luck = _luck(pair, league.games, seed, block, replicate, purpose)
+            draws = luck[night][None]
             films = setting.films_of(block, replicate)
             films = films[night % films.shape[0]][None]
             stances = [h.stance(setting, pins) for h in habits]
@@ -189,6 +188,17 @@ def first_weeks(
     return out
 
 
+def _luck(pair: Pair, games: int, seed: int, block: int, replicate: int, purpose: Purpose) -> Array:
+    """Draws of a block of weeks, (32, n, draws_a_night)."""
+    made = [
+        night_draws(
+            seed, b.bowler, block=block, games=games, replicate=replicate, purpose=purpose
+        )
+        for b in pair.bowlers
+    ]  # fmt: skip
+    return np.stack(made, axis=1)
+
+
 def _farther(line: Line, shift: Array, old: Setting, stance: Stance) -> float:
     """Boards from the old line to a line moved by ``shift``: feet or arrows, whichever is more."""
     was = old.stances[stance.bowler.bowler].line
@@ -205,7 +215,8 @@ def _floor(setting: Setting) -> Floor:
 class _Habit:
     """What one bowler carries from week to week: a line, games on this condition, what they know."""
 
-    def __init__(self, stance: Stance) -> None:
+    def __init__(self, stance: Stance, measured: Line | None = None) -> None:
+        self._measured = measured
         self._bowler, self._line = stance.bowler, stance.line
         self._aim = stance.line.aim_offset
         self._setting: Setting | None = None
@@ -221,12 +232,13 @@ class _Habit:
             same = self._line[:3] == settled.line[:3]
             self.learnt = same
             if not same:
-                measured = old_line_on(
+                measured = self._measured or old_line_on(
                     Stance(self._bowler, self._line, settled.spares), setting, pins
                 )
                 self._needed = games_to_tell(settled, settled.line.worth - measured.worth)
                 # They still aim where they have always aimed.
                 self._line = measured._replace(aim_offset=self._aim)
+            self._measured = None
         if not self.learnt and self._games >= self._needed:
             self.learnt = True
         if self.learnt:

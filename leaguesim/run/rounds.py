@@ -125,7 +125,9 @@ def play_task(plan: Plan, task: Task) -> Done:
     return Done(own, sums)
 
 
-_BY_BOWLER = ("average", "square", "game", "fade", "fade_square", "n_scores", "n_counts", "misses")
+_BY_BOWLER = (
+    "average", "square", "game", "fade", "fade_square", "n_scores", "n_counts", "misses", "lines",
+)  # fmt: skip
 _BOWLER_AXIS = {"square": 2}
 
 

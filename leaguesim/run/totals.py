@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leaguesim.errors import NumberError
+from leaguesim.play._kernel import TURN_UNIT
 from leaguesim.play.setting import Block
 
 Ints = NDArray[np.int64]
@@ -39,7 +40,8 @@ class Totals:
     (c, i) sum of squares of the fade (first minus last game, shifted by 512 pins) and ``fade``
     its sum; ``group`` (c, g) and ``group_square`` (c, c, g) the same for nightly group means.
     ``n_scores`` (c, i, 301) histogram of sampled games, ``n_counts`` (c, i, counts),
-    ``misses`` (c, i, 2, 6).
+    ``misses`` (c, i, 2, 6); ``lines`` (c, i, games) sums of boards moved from the night's first
+    line at the end of each game.
     """
 
     nights: int
@@ -53,6 +55,7 @@ class Totals:
     n_scores: Ints
     n_counts: Ints
     misses: Ints
+    lines: Ints
 
     @classmethod
     def empty(cls, conditions: int, bowlers: int, games: int, groups: int, counts: int) -> "Totals":
@@ -64,7 +67,7 @@ class Totals:
         c, n = conditions, bowlers
         return cls(
             0, z(c, n), z(c, c, n), z(c, n, games), z(c, n), z(c, n), z(c, groups),
-            z(c, c, groups), z(c, n, SCORES), z(c, n, counts), z(c, n, 2, 6),
+            z(c, c, groups), z(c, n, SCORES), z(c, n, counts), z(c, n, 2, 6), z(c, n, games),
         )  # fmt: skip
 
     def add(self, other: "Totals") -> None:
@@ -99,6 +102,8 @@ def add_block(
         totals.fade_square[c, columns] += product(fade, fade).sum(axis=0)
         totals.n_counts[c, columns] += b.counts.sum(axis=0)
         totals.misses[c, columns] += fixed(b.misses, "pins by miss").sum(axis=0)
+        if b.lines.size:
+            totals.lines[c, columns] += fixed(boards_moved(b.lines), "boards moved").sum(axis=0)
         for k, i in enumerate(columns):
             totals.n_scores[c, i] += np.bincount(b.sampled[:, k].ravel(), minlength=SCORES)
         for g, member in enumerate(members):
@@ -106,6 +111,18 @@ def add_block(
     for c in range(len(blocks)):
         for d in range(len(blocks)):
             totals.square[c, d, columns] += product(means[c], means[d]).sum(axis=0)
+
+
+def boards_moved(lines: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Boards moved at the feet or at the arrows, whichever is more, at the end of each game.
+
+    Parameters
+    ----------
+    lines : (nights, n, games + 1, 2) as in ``play_nights`` [board, rad]
+    """
+    feet = lines[:, :, 1:, 0]
+    arrows = feet + lines[:, :, 1:, 1] / TURN_UNIT
+    return np.maximum(np.abs(feet), np.abs(arrows))
 
 
 def add_groups(totals: Totals, night_sums: Ints, sizes: Ints) -> None:

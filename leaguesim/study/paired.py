@@ -5,18 +5,20 @@ It does not weigh what is not known about conditioner, lane or bowler: ``notes``
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from leaguesim import tables
+from leaguesim.center.sequence import DatedConditions
 from leaguesim.center.values import Center
 from leaguesim.play import _kernel
 from leaguesim.run.rounds import Plan, Progress, check_nights, play_until, quiet
 from leaguesim.run.totals import SCALE, Totals
 from leaguesim.streams import check_seed, new_seed
+from leaguesim.study.bygame import game_table
 from leaguesim.study.happy import (
     PARTS,
     Measures,
@@ -34,6 +36,7 @@ from leaguesim.study.notes import study_notes
 from leaguesim.study.prepare import Ready, ready
 from leaguesim.study.results import CompareResult
 from leaguesim.study.sight import look_at
+from leaguesim.study.switch import check_sequence, play_switch
 
 Array = NDArray[np.float64]
 
@@ -80,6 +83,7 @@ def compare(
     nights: int | None = None,
     workers: int | None = None,
     progress: Progress = quiet,
+    sequence: DatedConditions | None = None,
 ) -> CompareResult:
     """What happens to a center's bowlers when condition ``now`` becomes condition ``next``.
 
@@ -89,10 +93,12 @@ def compare(
         0.5 pin (standard error) or 2,000 nights are played
     seed : 0 to 2**64 - 1; None draws one and writes it into the result
     progress : called with (done, total, what)
+    sequence : dated conditions from ``now`` to ``next``, to be set against going over at once
 
     Raises
     ------
-    InputError : no such condition, or nights, workers or seed out of range
+    InputError : no such condition, a sequence that does not end on ``next``, or nights, workers
+        or seed out of range
     """
     from leaguesim.center import find_condition
 
@@ -100,6 +106,8 @@ def compare(
         find_condition(center, name)
     seed = new_seed() if seed is None else check_seed(seed)
     check_nights(nights)
+    if sequence is not None:
+        check_sequence(sequence, next)
     names = list(dict.fromkeys([now, next, center.today]))
     with ready(center, seed, workers=workers, progress=progress) as made:
         progress(0, 0, "lining up on each condition")
@@ -125,7 +133,10 @@ def compare(
         totals, why = play_until(
             plan, nights=nights, workers=workers, enough=enough, progress=progress
         )
-        return _result(made, plan, totals, why, grouping, entering, (now, next), names)
+        result = _result(made, plan, totals, why, grouping, entering, (now, next), names)
+        progress(0, 0, "the first weeks after the switch")
+        switch = play_switch(made, now, next, dated=sequence, progress=progress)
+        return replace(result, switch=switch)
 
 
 def _change(totals: Totals, pair: tuple[int, int]) -> tuple[Array, Array]:
@@ -192,6 +203,7 @@ def _result(
         looks=looks,
         thresholds=limits,
         notes=study_notes(made, [now, after]),
+        games_table=game_table(made.order, totals, at, reference, limits.average_drop_pins),
     )
 
 

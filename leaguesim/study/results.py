@@ -91,6 +91,48 @@ class LaneResult:
 
 
 @dataclass(frozen=True)
+class SwitchResult:
+    """The first weeks after going over from one condition to another.
+
+    Settled play decides ``change`` and kept happy; these figures are directional.
+
+    ``bowlers`` (tables.SWITCH), ``weekly`` (tables.SWITCH_WEEKS), ``groups`` (tables.SWITCH_GROUPS).
+    ``league``: first_weeks, settled, change and change_se (first weeks minus settled; the season as
+    unit), the same of first_week and last_week; move (median of boards, either way), ball_changes,
+    weeks_to_settle (median of those who take up a new line), alike, learn, keep (how many have
+    nothing to learn, take the new line up within a season, keep the old one).
+    ``steps``: (date, condition) of the dated conditions; empty without.  ``sequence``: jump, sequence
+    (averages over all ``weeks_played``), gain and habit_gain (the part of it that is not other oil
+    in the weeks between) with se; of each way its change from settled play with
+    se, worst week and the share of bowlers on the new line at the end; None without.
+    """
+
+    weeks: int  # that count as the first
+    weeks_played: int
+    seasons: int
+    bowlers: "pd.DataFrame"
+    weekly: "pd.DataFrame"
+    groups: "pd.DataFrame"
+    league: dict[str, Any]
+    steps: tuple[tuple[str, str], ...] = ()
+    sequence: dict[str, Any] | None = None
+
+    def summary(self) -> dict[str, Any]:
+        """What goes into JSON."""
+        league = self.groups[self.groups["group"] == "league"]
+        return {
+            "weeks": self.weeks,
+            "weeks_played": self.weeks_played,
+            "seasons": self.seasons,
+            "league": plain(self.league),
+            "by_week": records(league, [c for c in league.columns if c != "group"]),
+            "bowlers": records(self.bowlers, list(self.bowlers.columns)),
+            "steps": [{"date": d, "condition": c} for d, c in self.steps],
+            "sequence": plain(self.sequence),
+        }
+
+
+@dataclass(frozen=True)
 class CompareResult:
     """``study.compare``: what happens to these bowlers when the condition changes.
 
@@ -122,6 +164,8 @@ class CompareResult:
     thresholds: "Thresholds"
     notes: list[str]
     manifest: dict[str, Any] = field(default_factory=dict)
+    switch: SwitchResult | None = None
+    games_table: "pd.DataFrame | None" = None  # tables.GAMES
 
     def summary(self) -> dict[str, Any]:
         """The summary that ``--json`` prints."""
@@ -140,6 +184,7 @@ class CompareResult:
             "league": plain(self.league),
             "styles": records(style, group + happy),
             "bowlers": records(self.bowlers, bowler + rates + happy),
+            "first_weeks": None if self.switch is None else self.switch.summary(),
         }
 
     def to_json(self) -> str:
