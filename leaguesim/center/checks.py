@@ -224,6 +224,23 @@ def check_center(
     if isinstance(after, dict):
         path: KeyPath = ("league", "after", "styles")
         _shares(source, path, after.get("styles"), "style", styles, faults)
+    _lanes(source, faults)
+
+
+def _lanes(source: Source, faults: Faults) -> None:
+    """Lanes that differ: each once, and no more than there are."""
+    count, seen = number(source.data, "lanes"), set()
+    for i, lane in _tables(source.data.get("single_lane")):
+        at = number(lane, "number")
+        if at is None:
+            continue
+        if at in seen:
+            text = f"said twice: allowed is one [[single_lane]] a lane, you wrote {at:g} again"
+            _say(source, ("single_lane", i, "number"), text, faults)
+        elif count is not None and 200 >= at > count:
+            text = f"no such lane: there are {count:g}, you wrote {at:g}"
+            _say(source, ("single_lane", i, "number"), text, faults)
+        seen.add(at)
 
 
 def check_teams(source: Source, teams: int, roster_file: str, faults: Faults) -> None:

@@ -4,7 +4,7 @@ Does not check anything: it is called only when no fault was found.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -21,6 +21,7 @@ from leaguesim.lane.values import (
     EarlierPlay,
     FrictionConstants,
     LaneDoubt,
+    LaneState,
     Readings,
     Surface,
 )
@@ -39,6 +40,12 @@ def shares(table: dict[str, float]) -> tuple[tuple[str, float], ...]:
 def surface(file: models.SurfaceFile) -> Surface:
     """A lane surface."""
     return Surface(**file.model_dump())
+
+
+def lane_states(files: Sequence[models.LaneTable]) -> tuple[LaneState, ...]:
+    """Lanes that differ, by number."""
+    made = [LaneState(f.number, **f.model_dump(exclude={"number", "note"})) for f in files]
+    return tuple(sorted(made, key=lambda state: state.lane))
 
 
 def friction(file: models.FrictionTable) -> FrictionConstants:

@@ -285,6 +285,7 @@ class _Reading:
             surfaces={
                 k: convert.surface(f) for k, f in _of(found, "surfaces", models.SurfaceFile).items()
             },
+            lane_states=convert.lane_states(file.single_lane),
             friction=convert.friction(file.friction),
             league=convert.league(file.league),
             thresholds=convert.thresholds(file.kept_happy),

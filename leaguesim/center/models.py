@@ -40,6 +40,23 @@ class SurfaceFile(File):
     """Anything worth remembering."""
 
 
+class LaneTable(File):
+    """One lane that differs from the others; what is absent is as the surface."""
+
+    number: Annotated[int, num(1, 200, whole=True)]
+    """The lane's number; lanes 1 and 2 are the first pair."""
+    roughness_uin: Annotated[float, num(1, 60, "microinch")] | None = None
+    """Roughness Ra of this lane [microinch]."""
+    tilt_in: Annotated[float, num(-0.040, 0.040, "in (left edge higher is positive)")] | None = None
+    """How much higher its left edge is than the right one [in]; GB allows 0.040."""
+    film_factor: Annotated[float, num(0.5, 2)] = 1.0
+    """Film the machine lays on this lane over the film asked for."""
+    residue_units: Annotated[float, num(0, 20, "units")] | None = None
+    """Oil that cleaning leaves evenly on this lane, under the fresh oil [units]."""
+    note: Note = ""
+    """Anything worth remembering."""
+
+
 class DoubtsTable(File):
     """How well lanes, machine and friction constants are known; forecasts carry it."""
 
@@ -151,6 +168,8 @@ class CenterFile(File):
     today: Annotated[str, text()]
     """The condition (file name without .toml) that averages belong to."""
     surface: SurfaceFile = Field(default_factory=SurfaceFile)
+    single_lane: list[LaneTable] = Field(default_factory=list)
+    """Lanes that differ from the others, one [[single_lane]] each."""
     friction: FrictionTable = Field(default_factory=FrictionTable)
     doubts: DoubtsTable = Field(default_factory=DoubtsTable)
     league: LeagueTable = Field(default_factory=LeagueTable)

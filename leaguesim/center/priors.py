@@ -17,7 +17,13 @@ from scipy.special import ndtri
 from leaguesim.center.values import Center
 from leaguesim.errors import InputError
 from leaguesim.lane.priors import conditioner_at, uncertain
-from leaguesim.lane.values import CONTACT_CONSTANTS, Condition, FrictionConstants, Surface
+from leaguesim.lane.values import (
+    CONTACT_CONSTANTS,
+    Condition,
+    FrictionConstants,
+    LaneState,
+    Surface,
+)
 
 LANE_GROUP: Final = "lanes"
 MACHINE_GROUP: Final = "machine"
@@ -130,6 +136,7 @@ def perturbed(center: Center, point: ArrayLike, conditions: Sequence[str] | None
         conditioners=conditioners,
         surface=_rougher(center.surface, rough),
         surfaces={name: _rougher(s, rough) for name, s in center.surfaces.items()},
+        lane_states=tuple(_rougher_lane(s, rough) for s in center.lane_states),
         temperature_c=min(
             max(center.temperature_c + doubt.temperature_sd_c * z["temperature_c"], low), high
         ),
@@ -142,6 +149,13 @@ def perturbed(center: Center, point: ArrayLike, conditions: Sequence[str] | None
 def _rougher(surface: Surface, factor: float) -> Surface:
     low, high = _ROUGHNESS_UIN
     return replace(surface, roughness_uin=min(max(surface.roughness_uin * factor, low), high))
+
+
+def _rougher_lane(lane: LaneState, factor: float) -> LaneState:
+    if lane.roughness_uin is None:
+        return lane
+    low, high = _ROUGHNESS_UIN
+    return replace(lane, roughness_uin=min(max(lane.roughness_uin * factor, low), high))
 
 
 def other_form(center: Center) -> Center:

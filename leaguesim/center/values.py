@@ -5,7 +5,14 @@ from pathlib import Path
 
 from leaguesim.ball.values import Ball
 from leaguesim.bowlers.values import Population, RosterLine, Style
-from leaguesim.lane.values import Condition, Conditioner, FrictionConstants, LaneDoubt, Surface
+from leaguesim.lane.values import (
+    Condition,
+    Conditioner,
+    FrictionConstants,
+    LaneDoubt,
+    LaneState,
+    Surface,
+)
 from leaguesim.play.values import FairnessLimits, LeagueFormat, Prices, Thresholds
 
 
@@ -40,3 +47,4 @@ class Center:
     film_factor: float = 1.0  # film laid over film asked for, on every lane
     blend_z: float = 0.0  # error of blends' viscosity, in standard errors
     populations: dict[str, Population] = field(default_factory=dict)
+    lane_states: tuple[LaneState, ...] = ()  # the lanes that differ, by number

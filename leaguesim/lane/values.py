@@ -52,16 +52,15 @@ class LaneDoubt:
 class LaneState:
     """How one lane of a center differs from the others.
 
-    ``roughness_uin`` and ``tilt_in`` None: as the center's surface.  ``film_factor`` is the film laid
-    over the film asked for (application error); ``residue_units`` lies evenly on the whole lane after
-    cleaning, under the fresh oil. [units]
+    ``lane`` is its number, from 1.  ``roughness_uin``, ``tilt_in`` and ``residue_units`` None: as the
+    center's surface.  ``film_factor`` is the film laid over the film asked for (application error).
     """
 
     lane: int
     roughness_uin: float | None = None
     tilt_in: float | None = None
     film_factor: float = 1.0
-    residue_units: float = 0.0
+    residue_units: float | None = None
 
 
 @dataclass(frozen=True)

@@ -80,7 +80,8 @@ class Setting:
     """A condition ready to be played: ``films`` (starts, 63, 41) [m], one crew a pair.
 
     With earlier play, ``sessions`` gives each night a film of its own and ``films`` are those that
-    people lined up on.
+    people lined up on.  Where lanes differ, ``apart`` holds the setting of every pair (all with the
+    same stances and crews) and the rest is the lane as the surface alone has it.
     """
 
     condition: str
@@ -92,6 +93,11 @@ class Setting:
     crews: tuple[PairCrew, ...]
     wears: bool = True
     sessions: Callable[[int, int], Array] | None = None
+    apart: tuple["Setting", ...] = ()
+
+    def at(self, pair: int) -> "Setting":
+        """What a pair plays on: its own lanes where they differ, else this."""
+        return self.apart[pair] if self.apart else self
 
     def films_of(self, block: int, replicate: int) -> Array:
         """Films that the nights of a block start from, (1 or 32, 63, 41) [m]."""
@@ -163,6 +169,8 @@ def make_setting(
     pairs: Sequence[Pair],
     pins: Pins,
     spread: Mapper = map,
+    *,
+    tilt_in: tuple[float, float] | None = None,
 ) -> Setting:
     """Everybody lines up on a condition.
 
@@ -170,6 +178,7 @@ def make_setting(
     ----------
     start : ``earlier.start_of`` the condition; people line up on the mean of its films
     spread : a ``map`` over bowlers, for instance a thread pool's
+    tilt_in : of the first and the second lane of each pair; None: both as ``lane``. [in]
     """
     films, mix = start.films, start.mix
     floor = floor_of(lane, np.ascontiguousarray(films.mean(axis=0)), mix)
@@ -182,10 +191,32 @@ def make_setting(
         )
     )
     crews = tuple(crew_of([stances[b.bowler] for b in p.bowlers], p.sides, lane) for p in pairs)
-    pulls = np.full(2, side_pull(lane.tilt_in))
+    pulls = np.array([side_pull(t) for t in tilt_in or (lane.tilt_in, lane.tilt_in)])
     return Setting(condition, lane, films, mix, pulls, stances, crews, sessions=start.sessions)
+
+
+def on_own_lanes(
+    condition: str, lane: Lane, start: Start, made: Sequence[tuple[Setting, Sequence[int]]]
+) -> Setting:
+    """One setting for pairs on lanes that differ.
+
+    Parameters
+    ----------
+    lane, start : as the surface alone has it, for whoever looks at the condition
+    made : settings with the pairs (by place, in order) that each was made for
+    """
+    stances = {name: stance for part, _ in made for name, stance in part.stances.items()}
+    own = {k: (part, part.crews[i]) for part, where in made for i, k in enumerate(where)}
+    crews = tuple(own[k][1] for k in range(len(own)))
+    parts = {id(part): replace(part, stances=stances, crews=crews) for part, _ in made}
+    pulls = np.full(2, side_pull(lane.tilt_in))
+    return Setting(
+        condition, lane, start.films, start.mix, pulls, stances, crews, sessions=start.sessions,
+        apart=tuple(parts[id(own[k][0])] for k in range(len(own))),
+    )  # fmt: skip
 
 
 def without_wear(setting: Setting) -> Setting:
     """The same setting on lanes that keep their film: to see what wear alone does."""
-    return replace(setting, wears=False)
+    apart = tuple(replace(part, wears=False) for part in setting.apart)
+    return replace(setting, wears=False, apart=apart)

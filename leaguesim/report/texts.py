@@ -48,12 +48,12 @@ ALWAYS_UNKNOWN = (
 SHORT_COMPARE = (
     "friction: from published ball paths, not measured on your lanes",
     "axis rotation: from the style unless the roster gives it",
-    "not shown: getting used to it, changing balls, differences between lanes",
+    "not shown: getting used to it, changing balls; lanes alike but for what center.toml says",
 )
 SHORT_LANE = (
     "friction: from published ball paths, not measured on your lanes",
     "styles: their usual ball and release, no bowler of yours",
-    "all lanes taken as equal: no machine error",
+    "one lane as its surface has it: no machine error",
 )
 GLOSSARY: tuple[tuple[str, str], ...] = (
     ("average [pins]", "expected score of a game, once people are used to the condition"),

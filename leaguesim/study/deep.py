@@ -10,6 +10,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from leaguesim.bowlers.values import RosterLine
+from leaguesim.center.lanes import turned
 from leaguesim.center.values import Center
 from leaguesim.lane.values import Condition, Surface
 from leaguesim.play.draws import night_draws
@@ -99,10 +100,11 @@ def _oil(made: Ready, settings: list[Setting]) -> Iterator[DeepCheck]:
                 [night_draws(made.seed, b.bowler, block=0, games=league.games) for b in pair.bowlers],
                 axis=1,
             )[:NIGHTS]  # fmt: skip
-            films = s.films_of(0, 0)
+            own = s.at(k)
+            films = own.films_of(0, 0)
             ends = np.empty((NIGHTS, 2, *films.shape[1:]))
             block = play_block(
-                films, s.mix, s.pulls, s.crews[k], made.pins, draws, league.games,
+                films, own.mix, own.pulls, own.crews[k], made.pins, draws, league.games,
                 league.practice_balls, ends=ends,
             )  # fmt: skip
             starts = films[:NIGHTS] if len(films) > 1 else np.repeat(films, NIGHTS, axis=0)
@@ -124,10 +126,7 @@ def _finite(totals: Totals) -> DeepCheck:
 
 
 def _equal(made: Ready, setting: Setting) -> DeepCheck:
-    lane, start = made._start(setting.condition)
-    from leaguesim.play.setting import make_setting
-
-    again = make_setting(setting.condition, lane, start, made.pairs, made.pins, made.pool.map)
+    again = made.line_up(setting.condition)
     totals = play_nights(_plan(made, [setting, again]), 0, NIGHTS, made.workers)
     worst = np.abs(totals.average[0] - totals.average[1]).max() / SCALE / NIGHTS
     return DeepCheck(
@@ -176,6 +175,7 @@ def mirrored(of: Center) -> Center:
         of,
         surface=_turned(of.surface),
         surfaces={k: _turned(s) for k, s in of.surfaces.items()},
+        lane_states=turned(of.lane_states),
         conditions={k: _seen(c) for k, c in of.conditions.items()},
         styles={
             k: replace(s, left_handed_share=1.0 - s.left_handed_share) for k, s in of.styles.items()

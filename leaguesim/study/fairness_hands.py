@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from leaguesim.bowlers.lineup import floor_of
 from leaguesim.bowlers.values import Bowler
+from leaguesim.center.lanes import turned
 from leaguesim.center.values import Center
 from leaguesim.lane.values import Condition, Readings
 from leaguesim.play.crew import crew_of
@@ -42,19 +43,25 @@ def twin_gaps(made: Ready, name: str, nights: int, progress: Progress = quiet) -
     (n,) in the order of ``made.order``
     """
     setting = made.setting(name)
-    film = np.ascontiguousarray(setting.films.mean(axis=0))
-    floor = floor_of(setting.lane, film, setting.mix)
-    turned = made.spread(lambda b: stance_of(other_hand(b), floor, made.pins), made.order)
-    twin = {s.bowler.bowler: s for s in turned}
+    own = [setting.at(k) for k in range(len(made.pairs))]
+    floors = [
+        floor_of(s.lane, np.ascontiguousarray(s.films.mean(axis=0)), s.mix)
+        for s in (own if setting.apart else own[:1])
+    ]
+    who = [(b, floors[k % len(floors)]) for k, p in enumerate(made.pairs) for b in p.bowlers]
+    lined_up = made.spread(lambda t: stance_of(other_hand(t[0]), t[1], made.pins), who)
+    twin = {s.bowler.bowler: s for s in lined_up}
     tasks: list[tuple[int, str | None]] = [(p, None) for p in range(len(made.pairs))]
     tasks += [(p, b.bowler) for p, pair in enumerate(made.pairs) for b in pair.bowlers]
     done = [0]
 
     def play(task: tuple[int, str | None]) -> Array:
-        pair, who = task
+        pair, turned_one = task
         people = made.pairs[pair].bowlers
-        stances = [twin[b.bowler] if b.bowler == who else setting.stances[b.bowler] for b in people]
-        sums = _played(made, setting, pair, stances, nights)
+        stances = [
+            twin[b.bowler] if b.bowler == turned_one else setting.stances[b.bowler] for b in people
+        ]
+        sums = _played(made, own[pair], pair, stances, nights)
         done[0] += 1
         progress(done[0], len(tasks), f"the same people with the other hand, {name}")
         return sums
@@ -112,6 +119,7 @@ def mirrored_center(center: Center) -> Center:
     return replace(
         center,
         surface=replace(center.surface, tilt_in=-center.surface.tilt_in),
+        lane_states=turned(center.lane_states),
         conditions={k: mirrored_condition(c) for k, c in center.conditions.items()},
         styles={
             k: replace(s, left_handed_share=1.0 - s.left_handed_share)

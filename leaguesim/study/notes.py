@@ -5,14 +5,18 @@ Every sentence is about this run; nothing here computes a result.
 
 from collections.abc import Sequence
 
+from leaguesim.center.lanes import lane_words
 from leaguesim.study.prepare import Ready
 
+EQUAL_LANES = (
+    "All lanes of the center are taken as equal: same surface, same oil, no machine error. Lanes that "
+    "differ are written into center.toml, one [[single_lane]] each."
+)
 LANE_ALWAYS = (
     "Friction constants are calibrated to published facts about ball paths; they were not measured on "
     "your lanes. A different cover, cleaner or age of surface moves every line.",
     "Axis rotation is the least known thing about a bowler: lines are shown for the middle of the "
     "wide range stated in the style.",
-    "All lanes of the center are taken as equal: same surface, same oil, no machine error.",
     "Lines follow the length of the oil less than people's do: the rule of thumb moves the exit a board "
     "further in for each foot of oil, this model hardly at all.",
 )
@@ -37,7 +41,7 @@ ALWAYS = (
 def study_notes(made: Ready, conditions: Sequence[str]) -> list[str]:
     """Notes on a study of some of a center's conditions."""
     center = made.center
-    notes = [*_invented(made), *ALWAYS]
+    notes = [*_invented(made), *ALWAYS, *_surface(made), *_lanes(made)]
     drawn = sum(1 for r in center.roster if r.average is None)
     tied = len(center.roster) - drawn
     if tied:
@@ -62,7 +66,41 @@ def study_notes(made: Ready, conditions: Sequence[str]) -> list[str]:
 
 def lane_notes(made: Ready, condition: str) -> list[str]:
     """Notes on a look at one condition: nothing about averages, nights or intervals."""
-    return [*_invented(made), *LANE_ALWAYS, *_condition_notes(made, [condition])]
+    notes = [*_invented(made), *LANE_ALWAYS]
+    if made.center.lane_states:
+        notes.append(
+            "Lanes of this center differ: this is the lane as its surface alone has it, without what "
+            "center.toml says of single lanes."
+        )
+    else:
+        notes.append(EQUAL_LANES)
+    return notes + _condition_notes(made, [condition])
+
+
+def _lanes(made: Ready) -> list[str]:
+    return lane_words(made.center.lane_states, len(made.pairs)) or [EQUAL_LANES]
+
+
+def _surface(made: Ready) -> list[str]:
+    """What it means that another surface than the center's own was asked for."""
+    center, surface = made.center, made.surface
+    if surface == center.surface:
+        return []
+    notes = [
+        f"Everything is played on another surface than the center's own: {surface.name} (Ra "
+        f"{surface.roughness_uin:g} microinch, tilt {surface.tilt_in:g} in, residue "
+        f"{surface.residue_units:g} units). People were tied to their averages on the center's own "
+        f"surface ({center.surface.name}, Ra {center.surface.roughness_uin:g} microinch) and then went "
+        "over to this one; they line up anew on it.",
+        f"Kept happy is judged by the norms of {center.today} on the center's own surface: what this "
+        "surface alone costs counts against both conditions.",
+    ]
+    if center.lane_states:
+        notes.append(
+            "What center.toml says of single lanes belongs to the center's own surface: here only the "
+            "film that the machine lays on a lane still differs."
+        )
+    return notes
 
 
 def _invented(made: Ready) -> list[str]:

@@ -6,7 +6,7 @@ Does not compare anything.
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -14,6 +14,7 @@ import numpy as np
 from leaguesim.bowlers.draw import draw_bowler
 from leaguesim.bowlers.lineup import floor_of
 from leaguesim.bowlers.values import Bowler
+from leaguesim.center.lanes import PairState, pair_state
 from leaguesim.center.values import Center
 from leaguesim.errors import InputError
 from leaguesim.lane.lane import Lane
@@ -27,6 +28,7 @@ from leaguesim.play.setting import (
     Setting,
     Start,
     make_setting,
+    on_own_lanes,
     pairs_of,
     pins_of,
     stance_of,
@@ -63,30 +65,86 @@ class Ready:
         return lane_of(self.center, condition, self.surface)
 
     def setting(self, condition: str) -> Setting:
-        """Everybody lined up on a condition."""
+        """Everybody lined up on a condition, each on their own pair of lanes; made once."""
         if condition not in self._settings:
-            lane, start = self._start(condition)
-            self._settings[condition] = make_setting(
-                condition, lane, start, self.pairs, self.pins, self.pool.map
-            )
+            self._settings[condition] = self.line_up(condition)
         return self._settings[condition]
 
-    def _start(self, condition: str) -> tuple[Lane, Start]:
-        c = self.center
-        lane = self.lane(condition)
+    def line_up(self, condition: str) -> Setting:
+        """Everybody lined up anew on a condition."""
+        made = [
+            (self._stand(condition, state, [self.pairs[k] for k in where]), where)
+            for state, where in self._lanes()
+        ]
+        if not self.center.lane_states:
+            return made[0][0]
+        return on_own_lanes(condition, *self._start(condition), made)
+
+    def on(self, surface: Surface) -> None:
+        """Go over to another surface: people stay as they are tied, settings are made anew.
+
+        What center.toml says of single lanes belongs to its own surface: on another one only the film
+        factors stay.
+        """
+        self.surface = surface
+        self._settings.clear()
+
+    def _plain(self) -> PairState:
+        tilt = self.surface.tilt_in
+        return PairState(self.surface, 1.0, (tilt, tilt))
+
+    def _lanes(self) -> list[tuple[PairState, list[int]]]:
+        """Pairs of lanes that are alike: how they are, and which (pairs from 0, in order)."""
+        center, alike = self.center, dict[PairState, list[int]]()
+        own = self.surface == center.surface
+        for k in range(len(self.pairs)):
+            state = pair_state(center.lane_states, self.surface, k, own=own)
+            alike.setdefault(state, []).append(k)
+        return list(alike.items())
+
+    def _stand(self, condition: str, state: PairState, pairs: Sequence[Pair]) -> Setting:
+        """People lined up on lanes of one kind."""
+        lane, start = self._start(condition, state)
+        return make_setting(
+            condition, lane, start, pairs, self.pins, self.pool.map, tilt_in=state.tilt_in
+        )
+
+    def _start(self, condition: str, state: PairState | None = None) -> tuple[Lane, Start]:
+        c, state = self.center, state or self._plain()
+        own = replace(c, film_factor=c.film_factor * state.film_factor)
+        lane = lane_of(own, condition, state.surface)
         after = c.conditions[condition].after
         return lane, start_of(lane, after, c.styles, c.balls, self.pins, self.seed)
 
     def tie(self) -> None:
-        """Tie bowlers with an entering average to it under today's condition."""
-        if all(b.average is None for b in self.people):
-            return
-        lane, start = self._start(self.center.today)
+        """Tie bowlers with an entering average to it under today's condition, on their own lanes."""
+        tied: dict[str, Bowler] = {}
+        unreached: set[str] = set()
+        for state, where in self._lanes():
+            here = {b.bowler for k in where for b in self.pairs[k].bowlers}
+            people, missed = self._tie_on(state, [b for b in self.people if b.bowler in here])
+            tied |= {b.bowler: b for b in people}
+            unreached |= set(missed)
+        self.people = [tied[b.bowler] for b in self.people]
+        self.unreached = [b.bowler for b in self.people if b.bowler in unreached]
+        self.pairs = pairs_of(self.people)
+        self._settings.clear()
+
+    def _tie_on(
+        self, state: PairState, people: Sequence[Bowler]
+    ) -> tuple[Sequence[Bowler], Sequence[str]]:
+        """Tie the people whose lanes are of one kind."""
+        if all(b.average is None for b in people):
+            return people, []
+        today = self.center.today
+        lane, start = self._start(today, state)
         floor = floor_of(lane, np.ascontiguousarray(start.films.mean(axis=0)), start.mix)
 
         def pilot(bowlers: Sequence[Bowler]) -> dict[str, float]:
             pairs = pairs_of(bowlers)
-            setting = make_setting(self.center.today, lane, start, pairs, self.pins, self.pool.map)
+            setting = make_setting(
+                today, lane, start, pairs, self.pins, self.pool.map, tilt_in=state.tilt_in
+            )
             n = sum(len(p.bowlers) for p in pairs)
             plan = Plan(
                 [setting], pairs, self.pins, self.center.league, np.ones((1, n), bool), self.seed,
@@ -100,11 +158,7 @@ class Ready:
             made = self.spread(lambda b: stance_of(b, floor, self.pins), bowlers)
             return {s.bowler.bowler: s for s in made}
 
-        self.people, self.unreached = tie_to_averages(
-            self.people, stand, pilot, floor, self.pins, self.spread
-        )
-        self.pairs = pairs_of(self.people)
-        self._settings.clear()
+        return tie_to_averages(people, stand, pilot, floor, self.pins, self.spread)
 
     def spread(self, function: Callable[[Any], Any], items: Iterable[Any]) -> list[Any]:
         """``map`` over the threads, in order."""
