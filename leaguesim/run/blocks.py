@@ -67,9 +67,10 @@ def plan_hash(plan: "Plan") -> str:
     _feed(h, (plan.seed, plan.replicate, league, who, plan.groups))
     _feed(h, (plan.pins.arrays, plan.pins.second, plan.pins.leave_index))
     for s in plan.settings:
-        crews = [(c.crew, c.covers) for c in s.crews]
-        sessions = None if s.sessions is None else getattr(s.sessions, "identity", s.sessions)
-        _feed(h, (s.films, s.mix, s.pulls, s.wears, crews, sessions))
+        _feed(h, (s.wears, [(c.crew, c.covers) for c in s.crews]))
+        for own in (s, *s.apart):
+            told = None if own.sessions is None else getattr(own.sessions, "identity", own.sessions)
+            _feed(h, (own.films, own.mix, own.pulls, told))
     return h.hexdigest()
 
 
