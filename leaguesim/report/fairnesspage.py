@@ -7,12 +7,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-import altair as alt
-
 from leaguesim import __version__
 from leaguesim.report.csvfiles import csv_text
 from leaguesim.report.document import contents, document, glossary, manifest_block, section
-from leaguesim.report.figures import Figure, Rows, draw, gallery, specification, unchecked, warm_up
+from leaguesim.report.fairnesscharts import VERDICTS, effect_chart, short, twin_chart
+from leaguesim.report.figures import draw, gallery, unchecked, warm_up
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
 from leaguesim.report.people import spellings
 from leaguesim.report.texts import (
@@ -43,17 +42,6 @@ SECTIONS = {
     "cautions": "Cautions",
     "glossary": "Words and units",
     "manifest": "Manifest",
-}
-VERDICTS = {
-    "fair": "fair within the margin",
-    "unfair": "unfair",
-    "not shown": "not shown either way",
-    "too few": "too few to tell",
-}
-VERDICT_LOOKS = {  # colour and shape: both tell them apart
-    "fair within the margin": ("#009E73", "circle"),
-    "unfair": ("#D55E00", "square"),
-    "not shown either way": ("#7F7F7F", "diamond"),
 }
 
 
@@ -97,10 +85,6 @@ def headline(result: "FairnessResult") -> str:
         f"Nothing unfair is shown about {result.title}; fair within {margin} is shown for "
         f"{counts['fair']} of {len(e)} questions."
     )
-
-
-def _short(row: dict[Any, Any]) -> str:
-    return f"averages {row['group']}" if row["kind"] == "average band" else str(row["group"])
 
 
 def _hurt(row: dict[Any, Any]) -> str:
@@ -176,7 +160,7 @@ def _answer(result: "FairnessResult") -> Markup:
     )
     rows = _by_weight(result.effects)
     told = [r["words"] for r in rows if r["verdict"] != "too few"]
-    few = [_short(r) for r in rows if r["verdict"] == "too few"]
+    few = [short(r) for r in rows if r["verdict"] == "too few"]
     if few:
         told.append(f"Too few to tell: {', '.join(few)}.")
     return tag(
@@ -188,82 +172,6 @@ def _answer(result: "FairnessResult") -> Markup:
         class_="answer",
         aria_label="The answer",
     )
-
-
-def _on_chart(row: dict[Any, Any]) -> str:
-    if row["kind"] == "same person, other hand":
-        return "same people, left hand" + (": change" if "changes" in str(row["group"]) else "")
-    return _short(row)
-
-
-def effect_chart(result: "FairnessResult") -> Figure:
-    """Every effect with its interval for people like these and the margin."""
-    margin = result.limits.margin_pins
-    rows: Rows = [
-        {
-            "group": _on_chart(r),
-            "effect": round(float(r["effect"]), 3),
-            "low": round(float(r["people_low"]), 3),
-            "high": round(float(r["people_high"]), 3),
-            "verdict": VERDICTS[r["verdict"]],
-        }
-        for r in result.effects.to_dict("records")
-        if known(r["people_low"])
-    ]
-    about = (
-        f"Pins by which a group's change differs from the others', 95 % for people like these; between the "
-        f"dashed lines lies the margin of {margin:g} pins set beforehand. Left of zero the group loses."
-    )
-    base = alt.Chart(alt.NamedData("effects"))
-    y = alt.Y("group:N", sort=None, title=None, axis=alt.Axis(labelLimit=230))
-    looks: dict[str, Any] = {
-        "domain": list(VERDICT_LOOKS), "range": [c for c, _ in VERDICT_LOOKS.values()],
-    }  # fmt: skip
-    shapes: dict[str, Any] = {**looks, "range": [s for _, s in VERDICT_LOOKS.values()]}
-    colour = alt.Color("verdict:N", title=None, scale=alt.Scale(**looks))
-    bars = base.mark_rule(strokeWidth=2).encode(
-        y=y, x=alt.X("low:Q", title="effect, pins"), x2="high:Q", color=colour
-    )
-    marks = base.mark_point(size=80, filled=True, opacity=1).encode(
-        y=y, x="effect:Q", color=colour,
-        shape=alt.Shape("verdict:N", title=None, scale=alt.Scale(**shapes)),
-        tooltip=["group:N", alt.Tooltip("effect:Q", format="+.1f"), "verdict:N"],
-    )  # fmt: skip
-    edges = (
-        alt.Chart(alt.NamedData("margin"))
-        .mark_rule(strokeDash=[5, 4], opacity=0.7)
-        .encode(x="at:Q")
-    )
-    data: dict[str, Rows] = {"effects": rows, "margin": [{"at": -margin}, {"at": margin}]}
-    spec = specification(alt.layer(edges, bars, marks), about, width=560, height={"step": 26})
-    return Figure("effects", "Who gains and who loses, against the others", about, spec, data)
-
-
-def twin_chart(result: "FairnessResult") -> Figure:
-    """Each person's left less right."""
-    rows: Rows = [
-        {"bowler": r["bowler"], "gap": round(float(r["gap"]), 3), "hand": r["hand"], "order": k}
-        for k, r in enumerate(result.twins.sort_values("gap", kind="stable").to_dict("records"))
-    ]
-    about = (
-        "Each mark is one person thrown with either hand, everybody else as they are: average as a "
-        "left-hander less average as a right-hander. Left of zero the left hand scores less."
-    )
-    chart = alt.Chart(alt.NamedData("twins")).mark_point(size=60, filled=True, opacity=1).encode(
-        x=alt.X("gap:Q", title="left hand less right hand, pins"),
-        y=alt.Y("order:O", title="people, from lowest to highest", axis=alt.Axis(labels=False)),
-        color=alt.Color(
-            "hand:N", title="own hand",
-            scale=alt.Scale(domain=["left", "right"], range=["#D55E00", "#0072B2"]),
-        ),
-        shape=alt.Shape(
-            "hand:N", title="own hand",
-            scale=alt.Scale(domain=["left", "right"], range=["square", "circle"]),
-        ),
-        tooltip=["bowler:N", alt.Tooltip("gap:Q", format="+.1f")],
-    )  # fmt: skip
-    spec = specification(chart, about, width=560, height={"step": 7})
-    return Figure("twins", "The same people, left and right", about, spec, {"twins": rows})
 
 
 def _interval(low: Any, high: Any, digits: int = 1) -> str:

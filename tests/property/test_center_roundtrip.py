@@ -106,6 +106,12 @@ def hall(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @settings(max_examples=40, deadline=None)
+def as_written(conditioner: Conditioner) -> dict[str, object]:
+    """The keys of a conditioner's file; what is not known of its figures is no key of it."""
+    told = asdict(conditioner)
+    return {key: value for key, value in told.items() if key not in ("doubt", "coarse")}
+
+
 @given(bands(), balls, conditioners, st.lists(people, min_size=1, max_size=8))
 def test_center_values_come_back(
     hall: Path, laid: list[Band], ball: Ball, conditioner: Conditioner, roster: list[RosterLine]
@@ -119,7 +125,7 @@ def test_center_values_come_back(
     )
     (hall / "conditions/tuesday_40.toml").write_text(text, encoding="utf-8")
     (hall / "balls/medium.toml").write_text(toml(asdict(ball)), encoding="utf-8")
-    (hall / "conditioners/amber.toml").write_text(toml(asdict(conditioner)), encoding="utf-8")
+    (hall / "conditioners/amber.toml").write_text(toml(as_written(conditioner)), encoding="utf-8")
     rows = [list(asdict(line).values()) for line in roster]
     lines = [
         ",".join(asdict(roster[0])),
