@@ -44,6 +44,12 @@ def _span(source: Source, low: str, high: str, faults: Faults) -> None:
         faults.add(source.file, source.line(("limits", high)), f"limits.{high}", text)
 
 
+def _people(center: Center, source: Source, name: str, faults: Faults) -> None:
+    if name not in center.populations:
+        text = unknown("population", name, center.populations)
+        faults.add(source.file, source.line(("population",)), "population", text)
+
+
 def find_goal(center: Center, name: str, target: float | None = None) -> Goal:
     """The goal of that file in goals/, or a plain kind of goal with starting values.
 
@@ -61,6 +67,8 @@ def find_goal(center: Center, name: str, target: float | None = None) -> Goal:
         if oil not in center.conditioners:
             text = unknown("conditioner", oil, center.conditioners)
             faults.add(source.file, source.line(("conditioners", i)), "conditioners", text)
+    if file.population:
+        _people(center, source, file.population, faults)
     if faults.found:
         raise ProfileError(faults.lines())
     rest = file.model_dump(exclude={"goal", "limits", "machine", "conditioners"})
@@ -100,6 +108,11 @@ def find_tournament(center: Center, name: str) -> Tournament:
         if condition not in center.conditions:
             text = unknown("condition", condition, center.conditions)
             faults.add(source.file, source.line(("conditions", i)), "conditions", text)
+    if file.field == "population" or file.population:
+        _people(center, source, file.population, faults)
+    if file.population and file.field != "population":
+        text = 'not used: it needs field = "population"'
+        faults.add(source.file, source.line(("population",)), "population", text)
     entrants = len(center.roster) if file.field == "roster" else file.entrants
     for key, value in (("cut", file.cut), ("finalists", file.finalists)):
         top = entrants - 1 if key == "cut" else file.cut

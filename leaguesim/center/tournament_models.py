@@ -72,6 +72,10 @@ class GoalFile(File):
     """Nights played on each."""
     fresh_nights: Annotated[int, num(32, 2000, whole=True)] = 256
     """Fresh nights on which the winner is measured again."""
+    population: Title = ""
+    """Whom it is for: a file of populations/; absent: the roster.  Other people are drawn to measure again."""
+    people: Annotated[int, num(8, 400, whole=True)] = 48
+    """How many people of the population bowl."""
     limits: LimitsTable = Field(default_factory=LimitsTable)
     machine: MachineTable = Field(default_factory=MachineTable)
 
@@ -81,8 +85,10 @@ class TournamentFile(File):
 
     title: Title = ""
     """What reports call it."""
-    field: Literal["roster", "styles"] = "roster"
-    """Who enters: the roster, or people drawn from its shares of styles."""
+    field: Literal["roster", "styles", "population"] = "roster"
+    """Who enters: the roster, or people drawn from its shares of styles, or from a population."""
+    population: Title = ""
+    """With field = "population": a file of populations/."""
     entrants: Annotated[int, num(4, 400, whole=True)] = 48
     """How many enter, when they are drawn."""
     squads: Annotated[int, num(1, 8, whole=True)] = 2

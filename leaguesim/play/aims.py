@@ -47,17 +47,21 @@ class Goal:
     candidates: int = 48
     nights: int = 32
     fresh_nights: int = 256
+    population: str = ""  # empty: the roster; else people of it, others when measured again
+    people: int = 48
     limits: Limits = field(default_factory=Limits)
     machine: Machine = field(default_factory=Machine)
 
 
 @dataclass(frozen=True)
 class Tournament:
-    """A tournament's format; the field is the roster, or people drawn from its shares of styles."""
+    """A tournament's format; the field is the roster, or people drawn from its shares of
+    styles or from a population."""
 
     name: str
     title: str = ""
-    field: str = "roster"
+    field: str = "roster"  # or "styles", or "population"
+    population: str = ""
     entrants: int = 48
     squads: int = 2
     games: int = 6

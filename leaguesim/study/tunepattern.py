@@ -1,7 +1,7 @@
 """A family of oil patterns by length, volume, ratio, taper and tank shares, as a lane machine lays them.
 
-One flat band carries the outside, nested bands narrow to the centre and shorten toward the heads.  Does
-not know how people bowl on it.
+Two flat bands carry the outside, one of them only in the heads; nested bands narrow to the centre and
+shorten toward the heads.  Does not know how people bowl on it.
 """
 
 from collections.abc import Mapping, Sequence
@@ -20,6 +20,9 @@ Array = NDArray[np.float64]
 
 NESTED = 9  # centre bands, from boards 8..32 in to 16..24
 FLAT_BOARDS = (2.0, 38.0)
+FLAT_FRONT = (
+    0.3  # of the flat oil ends in the heads, as forward loads do (common practice, no source)
+)
 RATIO_AT_FT = 22.0  # the family's own ratio is set at the middle distance
 LIMIT_FT = (10, 15, 22, 30)  # the limits look at the largest ratio of these
 READ_FT = (8.0, 15.0, 22.0, 30.0)  # where the mechanic reads a tape
@@ -46,9 +49,48 @@ def _to_step(value: float, step: float) -> float:
 def bands_of(recipe: Recipe, machine: Machine) -> tuple[Band, ...]:
     """The bands of a recipe in whole doses and steps of the machine.
 
-    The flat band's share of the oil follows in closed form from the ratio at 22 ft:
+    The flat bands' share of the oil follows in closed form from the ratio at 22 ft:
     V_flat = c V / (f (R - 1) + c), with f and c the film a millilitre of either makes there.
     """
+    dose = machine.smallest_dose_ml
+    flat_ends, ends = _ends(recipe, machine)
+    parts = (1.0 - FLAT_FRONT, FLAT_FRONT)
+    # Film of one millilitre on a board: 1 / (feet * boards), up to one constant.
+    flat = sum(p / (e * 37.0) for p, e in zip(parts, flat_ends, strict=True) if e > RATIO_AT_FT)
+    centre = (
+        sum(1.0 / (e * (25.0 - 2.0 * k)) for k, e in enumerate(ends) if e > RATIO_AT_FT) / NESTED
+    )
+    share = centre / (flat * (recipe.ratio - 1.0) + centre) if centre > 0.0 else 1.0
+    flat_ml = max(dose, _to_step(share * recipe.volume_ml, dose))
+    front_ml = _to_step(FLAT_FRONT * flat_ml, dose)
+    each = (recipe.volume_ml - flat_ml) / NESTED
+    shares = [_to_step(s, machine.share_step) for s in recipe.shares]
+
+    def oil(end: float) -> tuple[tuple[str, float], ...]:
+        if len(recipe.oils) == 1:
+            return ((recipe.oils[0], 1.0),)
+        second = shares[0] if end <= 15.0 else shares[1] if end <= 30.0 else shares[2]
+        pair = ((recipe.oils[0], 1.0 - second), (recipe.oils[1], second))
+        return tuple((name, part) for name, part in pair if part > 0.0)
+
+    out = [
+        Band(0.0, end, *FLAT_BOARDS, round(amount, 6), oil(end))
+        for end, amount in zip(flat_ends, (flat_ml - front_ml, front_ml), strict=True)
+        if amount >= dose - 1e-9
+    ]
+    carried = 0.0
+    for k, end in enumerate(ends):
+        carried += each
+        amount = _to_step(carried, dose)
+        if amount < dose:
+            continue  # the machine can't meter it: it goes into the next band
+        carried -= amount
+        out.append(Band(0.0, end, 8.0 + k, 32.0 - k, amount, oil(end)))
+    return tuple(out)
+
+
+def _ends(recipe: Recipe, machine: Machine) -> tuple[tuple[float, float], list[float]]:
+    """Where bands end: the two flat bands, the nested ones.  [ft]"""
     length = _to_step(min(recipe.length_ft, machine.longest_ft), machine.length_step_ft)
     cut = 0.15 * min(1.0, max(0.0, (recipe.ratio - 3.0) / 5.0))
     flat_end = _to_step(length * (1.0 - cut), machine.length_step_ft)
@@ -60,34 +102,8 @@ def bands_of(recipe: Recipe, machine: Machine) -> tuple[Band, ...]:
         )
         for k in range(NESTED)
     ]
-    # Film of one millilitre on a board: 1 / (feet * boards), up to one constant.
-    flat = 1.0 / (flat_end * 37.0)
-    centre = (
-        sum(1.0 / (e * (25.0 - 2.0 * k)) for k, e in enumerate(ends) if e > RATIO_AT_FT) / NESTED
-    )
-    share = centre / (flat * (recipe.ratio - 1.0) + centre) if centre > 0.0 else 1.0
-    dose = machine.smallest_dose_ml
-    flat_ml = max(dose, _to_step(share * recipe.volume_ml, dose))
-    each = (recipe.volume_ml - flat_ml) / NESTED
-    shares = [_to_step(s, machine.share_step) for s in recipe.shares]
-
-    def oil(end: float) -> tuple[tuple[str, float], ...]:
-        if len(recipe.oils) == 1:
-            return ((recipe.oils[0], 1.0),)
-        second = shares[0] if end <= 15.0 else shares[1] if end <= 30.0 else shares[2]
-        pair = ((recipe.oils[0], 1.0 - second), (recipe.oils[1], second))
-        return tuple((name, part) for name, part in pair if part > 0.0)
-
-    out = [Band(0.0, flat_end, *FLAT_BOARDS, flat_ml, oil(flat_end))]
-    carried = 0.0
-    for k, end in enumerate(ends):
-        carried += each
-        amount = _to_step(carried, dose)
-        if amount < dose:
-            continue  # the machine can't meter it: it goes into the next band
-        carried -= amount
-        out.append(Band(0.0, end, 8.0 + k, 32.0 - k, amount, oil(end)))
-    return tuple(out)
+    front = _to_step(length * (1.0 - 0.6 * recipe.taper), machine.length_step_ft)
+    return (flat_end, max(machine.shortest_band_ft, front)), ends
 
 
 def condition_of(name: str, title: str, recipe: Recipe, machine: Machine) -> Condition:

@@ -31,7 +31,8 @@ class TuneResult:
 
     ``best``: winner first, each with figures on fresh nights, the searched figures, its condition and
     readings.  ``tried``: every trial.  ``differences``: the winner against each of the others by
-    bowler, with intervals of people like these.  ``today``: today's condition on the fresh nights.
+    group of bowlers, with intervals of people like these; ``blending``: the best blend less the best
+    single oil, if both were searched.  ``today``: today's condition on the fresh nights.
     """
 
     center: str
@@ -40,6 +41,7 @@ class TuneResult:
     goal: Goal
     seed: int
     families: list[str]
+    blending: list[dict[str, Any]]
     best: list[dict[str, Any]]
     today: dict[str, float]
     tried: "pd.DataFrame"
@@ -59,6 +61,7 @@ class TuneResult:
             "best": [plain({k: v for k, v in b.items() if k != "condition"}) for b in self.best],
             "today": plain(self.today),
             "differences": plain(self.differences),
+            "blending": plain(self.blending),
             "tried": plain(self.tried.to_dict("records")),
         }
 
@@ -113,7 +116,8 @@ def assemble(
     table["oils"] = [" + ".join(o) for o in table["oils"]]
     differences = _differences(best, paired, seed)
     result = TuneResult(
-        center.name, center.invented, center.prices.currency, goal, seed, families, best,
+        center.name, center.invented, center.prices.currency, goal, seed, families,
+        _blend_less_single(best, paired, seed), best,
         paired["today"], table, differences, [], notes,
     )  # fmt: skip
     result.answer.extend(sentences(result))
@@ -128,31 +132,50 @@ def _differences(
     best: Sequence[dict[str, Any]], paired: dict[str, Any], seed: int
 ) -> list[dict[str, Any]]:
     """The winner less each other condition, on the same fresh nights, by group of bowlers."""
-    rows = []
     others = [b["name"] for b in best[1:]] + ["today"]
+    return [
+        {"other": other, **row}
+        for k, other in enumerate(others, start=1)
+        for row in _difference(paired, 0, k, seed)
+    ]
+
+
+def _blend_less_single(
+    best: Sequence[dict[str, Any]], paired: dict[str, Any], seed: int
+) -> list[dict[str, Any]]:
+    """The best blend less the single oil that the search thought best, by group of bowlers."""
+    blend = next((k for k, b in enumerate(best) if b["family"] == "blend"), None)
+    single = next((k for k, b in enumerate(best) if b["family"] != "blend"), None)
+    if blend is None or single is None:
+        return []
+    names = {"blend": best[blend]["name"], "single": best[single]["name"]}
+    return [{**names, **row} for row in _difference(paired, blend, single, seed)]
+
+
+def _difference(paired: dict[str, Any], one: int, other: int, seed: int) -> list[dict[str, Any]]:
+    """One condition less another: everybody, then by style; 95 % of people like these."""
     style = np.array(paired["style"])
-    for k, other in enumerate(others, start=1):
-        gain = paired["averages"][0] - paired["averages"][k]
-        happy = paired["happy"][0] - paired["happy"][k]
-        for who in ("everybody", *sorted(set(style))):
-            members = np.ones(len(style), bool) if who == "everybody" else style == who
-            pairs = paired["pair_of"][members]
-            low, high = told_interval(gain[members], pairs, seed)
-            happy_low, happy_high = told_interval(happy[members], pairs, seed)
-            known = happy[members][np.isfinite(happy[members])]
-            rows.append(
-                {
-                    "other": other,
-                    "who": who,
-                    "bowlers": int(members.sum()),
-                    "average": float(gain[members].mean()),
-                    "average_low": low,
-                    "average_high": high,
-                    "kept_happy": float(known.mean()) if known.size else None,
-                    "kept_happy_low": happy_low,
-                    "kept_happy_high": happy_high,
-                }
-            )
+    gain = paired["averages"][one] - paired["averages"][other]
+    happy = paired["happy"][one] - paired["happy"][other]
+    rows = []
+    for who in ("everybody", *sorted(set(style))):
+        members = np.ones(len(style), bool) if who == "everybody" else style == who
+        pairs = paired["pair_of"][members]
+        low, high = told_interval(gain[members], pairs, seed)
+        happy_low, happy_high = told_interval(happy[members], pairs, seed)
+        known = happy[members][np.isfinite(happy[members])]
+        rows.append(
+            {
+                "who": str(who),
+                "bowlers": int(members.sum()),
+                "average": float(gain[members].mean()),
+                "average_low": low,
+                "average_high": high,
+                "kept_happy": float(known.mean()) if known.size else None,
+                "kept_happy_low": happy_low,
+                "kept_happy_high": happy_high,
+            }
+        )
     return rows
 
 
@@ -185,39 +208,53 @@ def sentences(result: TuneResult) -> list[str]:
             f"{where}: one game tells bowlers apart with reliability {win['discrimination']:.3f} on "
             f"fresh nights; today's condition {result.today['discrimination']:.3f}."
         )
-    if {"blend"} < set(result.families):
+    if result.blending:
         lines += _blending(result)
     return lines
 
 
 def _blending(result: TuneResult) -> list[str]:
     """Whether the best blend beats the best single oil, for whom and by how much."""
-    blend = next(b for b in result.best if b["family"] == "blend")
-    single = max((b for b in result.best if b["family"] != "blend"), key=lambda b: b["kept_happy"])
-    gain = 100 * (blend["kept_happy"] - single["kept_happy"])
     listed = "; ".join(
         f"{b['family']} ({' + '.join(b['oils'])}) {100 * b['kept_happy']:.0f} %"
         for b in result.best
     )
-    lines = [f"Best of each kind, equal budgets, same fresh nights: {listed}."]
-    names = {blend["name"], single["name"]}
-    rows = [d for d in result.differences if d["other"] in names]
-    first = result.best[0]["name"]
-    if first not in names or not rows:
-        return [*lines, f"Blend less best single oil: {gain:+.0f} points of kept happy."]
-    sign = 1.0 if first == blend["name"] else -1.0
-    whole = next(d for d in rows if d["who"] == "everybody")
-    ends = sorted(100 * sign * x for x in (whole["kept_happy_low"], whole["kept_happy_high"]))
-    firm = "helped" if ends[0] > 0 else "hurt" if ends[1] < 0 else "is not shown to help or hurt"
-    lines.append(
-        f"Blending {firm}: {100 * sign * whole['kept_happy']:+.0f} points of kept happy against the "
-        f"best single oil, people like these {ends[0]:+.0f} to {ends[1]:+.0f}."
-    )
-    moved = [
-        f"{d['who']} {100 * sign * d['kept_happy']:+.0f} points, {sign * d['average']:+.1f} pins"
-        for d in rows
-        if d["who"] != "everybody" and d["kept_happy"]
+    whole, *styles = result.blending
+    ends = whole["kept_happy_low"], whole["kept_happy_high"]
+    if np.isfinite(ends).all():
+        firm = (
+            "helped" if ends[0] > 0 else "hurt" if ends[1] < 0 else "is not shown to help or hurt"
+        )
+        span = f" ({100 * ends[0]:+.0f} to {100 * ends[1]:+.0f} for people like these)"
+    else:
+        firm, span = "can't be told to help or hurt", " (too few pairs of lanes for an interval)"
+    return [
+        f"Best of each kind, equal budgets, same fresh nights: {listed}.",
+        f"Blending {firm}: {100 * (whole['kept_happy'] or 0.0):+.0f} points of kept happy against the "
+        f"best single oil{span}, {whole['average']:+.1f} pins "
+        f"({_span(whole['average_low'], whole['average_high'])}).",
+        *_for_whom(styles),
     ]
+
+
+def _span(low: float, high: float) -> str:
+    return f"{low:+.1f} to {high:+.1f}" if np.isfinite([low, high]).all() else "too few to tell"
+
+
+def _for_whom(styles: Sequence[dict[str, Any]]) -> list[str]:
+    """Styles that the blend moves beyond their own interval, and those it does not."""
+    moved, rest = [], []
+    for d in styles:
+        low, high = d["average_low"], d["average_high"]
+        if np.isfinite([low, high]).all() and (low > 0.0 or high < 0.0):
+            moved.append(f"{d['who']} {d['average']:+.1f} pins ({_span(low, high)})")
+        else:
+            rest.append(d["who"])
+    lines = []
     if moved:
-        lines.append("By style, too few of each to be sure: " + "; ".join(moved) + ".")
+        lines.append(
+            f"By style, each interval on its own ({len(styles)} looked at): {'; '.join(moved)}."
+        )
+    if rest:
+        lines.append(f"No difference is shown, or there are too few to tell: {', '.join(rest)}.")
     return lines

@@ -22,7 +22,10 @@ Array = NDArray[np.float64]
 POOL = 512  # candidates by a scrambled Sobol set, kept where the limits allow
 LOCAL = 96  # and so many close to the best so far
 FIRST_SHARE = 0.4  # of the budget is spent evenly
-TAPER = (0.2, 1.0)
+TAPER = (
+    0.75,
+    1.0,
+)  # the shortest band ends at 30 % of the length or nearer: oil is laid to the front
 NEAR = 1e-3  # a trial closer than this to an earlier one tells nothing new
 APART = 0.12  # trials look this far from earlier ones every third time
 

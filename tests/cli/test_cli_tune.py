@@ -14,7 +14,7 @@ from leaguesim.lane.lane import Lane
 from leaguesim.play.aims import Goal, Limits, Machine
 from leaguesim.study.tunepattern import Recipe, bands_of, condition_of, facts, toml_text
 from leaguesim.study.tunesearch import Space, pool_of
-from leaguesim.study.tuning import Memory
+from leaguesim.study.tunememory import Memory
 
 
 def test_tune_pattern_meets_volume_ratio_and_doses() -> None:
