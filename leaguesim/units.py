@@ -48,13 +48,3 @@ UNIT_ML_PER_FT2: Final = 0.0167
 UNIT_M: Final = UNIT_ML_PER_FT2 * 1e-6 / FT_M**2  # film thickness of one unit [m], 0.1798 um
 BOARD_FOOT_FT2: Final = LANE_WIDTH_IN / BOARDS / 12.0
 UNIT_ML_PER_CELL: Final = UNIT_ML_PER_FT2 * BOARD_FOOT_FT2  # one unit, one board, one foot [mL]
-
-
-def board_from_m(position_m: float) -> float:
-    """Board coordinate (0.5 right edge, 20 centre, 39.5 left edge) of a distance from the right edge. [m]"""
-    return position_m / BOARD_M + 0.5
-
-
-def m_from_board(board: float) -> float:
-    """Distance from the lane's right edge of a board coordinate. [m]"""
-    return (board - 0.5) * BOARD_M

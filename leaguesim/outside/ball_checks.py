@@ -25,7 +25,7 @@ from leaguesim.ball.values import Ball, Release
 from leaguesim.bowlers.values import Bowler
 from leaguesim.lane.lane import Lane
 from leaguesim.lane.values import Band, Condition, FrictionConstants, Surface
-from leaguesim.outside.check import Check, verdict
+from leaguesim.outside.check import Check, near, verdict
 from leaguesim.outside.figures import figures
 from leaguesim.units import (
     BALL_DIAMETER_IN,
@@ -62,20 +62,6 @@ def ball_checks() -> list[Check]:
         *_exit_checks(data["exit_board"]),
         _repeat_check(data["robot_repeat"]),
     ]
-
-
-def _near(
-    name: str, source: str, expected: float, model: float, tolerance: float, unit: str = ""
-) -> Check:
-    """A figure printed to a last digit, and the model's value within ``tolerance`` of it."""
-    tail = f" {unit}" if unit else ""
-    return Check(
-        name,
-        source,
-        f"{expected:g}{tail} (within {tolerance:g})",
-        f"{model:.6g}{tail}",
-        verdict(abs(model - expected) <= tolerance),
-    )
 
 
 def shot_of(row: dict[str, Any], **more: float) -> Release:
@@ -121,11 +107,11 @@ def _sphere_checks(row: dict[str, Any]) -> list[Check]:
         path = slide_of(release, _sphere(), mu)
         time, distance = _beyond(path, 3.5)
         name = f"path: uniform sphere at {row['speed_mps']:g} m/s on friction {mu:g}, "
-        checks.append(_near(name + "slide time", row["source"], seconds, time, 5e-4, "s"))
-        checks.append(_near(name + "slide distance", row["source"], metres, distance, 5e-4, "m"))
+        checks.append(near(name + "slide time", row["source"], seconds, time, 5e-4, "s"))
+        checks.append(near(name + "slide distance", row["source"], metres, distance, 5e-4, "m"))
     final = slide_of(release, _sphere(), 0.2).at_pins.speed_mph * MPH_MPS
     name = "path: uniform sphere, speed once rolling"
-    return [*checks, _near(name, row["source"], row["final_mps"], final, 5e-5, "m/s")]
+    return [*checks, near(name, row["source"], row["final_mps"], final, 5e-5, "m/s")]
 
 
 def _plain_checks(row: dict[str, Any]) -> list[Check]:
@@ -136,10 +122,10 @@ def _plain_checks(row: dict[str, Any]) -> list[Check]:
     for mu, feet in zip(row["mu"], row["slide_ft"], strict=True):
         _, metres = _beyond(slide_of(release, ball, mu), factor)
         name = f"path: RG {row['rg_in']:.2f} in without spin on friction {mu:g}, slide distance"
-        checks.append(_near(name, row["source"], feet, metres / FT_M, 0.005, "ft"))
+        checks.append(near(name, row["source"], feet, metres / FT_M, 0.005, "ft"))
     share = slide_of(release, ball, 0.2).at_pins.speed_mph / row["speed_mph"]
     name = f"path: RG {row['rg_in']:.2f} in without spin, share of speed kept once rolling"
-    return [*checks, _near(name, row["source"], row["final_over_initial"], share, 5e-6)]
+    return [*checks, near(name, row["source"], row["final_over_initial"], share, 5e-6)]
 
 
 def _rolling_checks(row: dict[str, Any]) -> list[Check]:
@@ -151,7 +137,7 @@ def _rolling_checks(row: dict[str, Any]) -> list[Check]:
     spread = max(e.speed_mph for e in ends) - min(e.speed_mph for e in ends)
     turn = max(e.angle_deg for e in ends) - min(e.angle_deg for e in ends)
     return [
-        _near(
+        near(
             "path: speed once rolling, 18 mph, 300 rpm, 45 deg",
             row["source"],
             row["final_mph"],
@@ -159,7 +145,7 @@ def _rolling_checks(row: dict[str, Any]) -> list[Check]:
             5e-4,
             "mph",
         ),
-        _near(
+        near(
             "path: angle once rolling, 18 mph, 300 rpm, 45 deg",
             row["source"],
             row["final_deg"],
@@ -236,7 +222,7 @@ def _loss_checks(row: dict[str, Any]) -> list[Check]:
         along = end.speed_mph * math.cos(end.angle_deg * DEG_RAD)
         name = f"path: speed lost along the lane once rolling, {shot['name']}"
         lost = shot["speed_mph"] - along
-        checks.append(_near(name, row["source"], shot["loss_mph"], lost, 0.05, "mph"))
+        checks.append(near(name, row["source"], shot["loss_mph"], lost, 0.05, "mph"))
     shot = dict(zip(_SHOT, TYPICAL[1], strict=True))
     end = slide_of(shot_of(shot), Ball(), 0.2).at_pins
     radius = 0.5 * BALL_DIAMETER_IN * IN_M
@@ -247,7 +233,7 @@ def _loss_checks(row: dict[str, Any]) -> list[Check]:
     low, high = row["quoted_low_mph"], row["quoted_high_mph"]
     return [
         *checks,
-        _near("path: speed loss by the formula", row["source"], formula, lost, 0.005, "mph"),
+        near("path: speed loss by the formula", row["source"], formula, lost, 0.005, "mph"),
         Check(
             "path: speed lost by a typical hook shot, release to pins",
             row["source"],
@@ -263,7 +249,7 @@ def _rolled_out_checks(table: dict[str, Any]) -> list[Check]:
     for row in table["shots"]:
         end = slide_of(shot_of(row), Ball(), 0.25).at_pins
         name = f"path: rolled-out entry angle, straight launch, {row['name']}"
-        checks.append(_near(name, table["source"], row["entry_deg"], end.angle_deg, 0.05, "deg"))
+        checks.append(near(name, table["source"], row["entry_deg"], end.angle_deg, 0.05, "deg"))
     out = slide_of(shot_of(table["shots"][2], angle_deg=-2.0), Ball(), 0.25).at_pins.angle_deg
     straight = slide_of(shot_of(table["shots"][2]), Ball(), 0.25).at_pins.angle_deg
     return [
@@ -284,7 +270,7 @@ def _tilt_check(row: dict[str, Any]) -> Check:
     path = roll(Release(speed_mph=speed, rev_rate_rpm=0.0, axis_rotation_deg=0.0), Ball(), lane)
     name = f"path: legal cross tilt, sliding for {row['time_s']:g} s"
     moved = 20.0 - path.at_pins.board  # the left edge is higher: to the right
-    return _near(name, row["source"], row["boards"], moved, 0.005, "boards")
+    return near(name, row["source"], row["boards"], moved, 0.005, "boards")
 
 
 def _cause_check(row: dict[str, Any]) -> Check:

@@ -33,3 +33,17 @@ def verdict(agrees: bool) -> Verdict:
     'pass'
     """
     return "pass" if agrees else "miss"
+
+
+def near(
+    name: str, source: str, expected: float, model: float, tolerance: float, unit: str = ""
+) -> Check:
+    """A figure printed to a last digit, and the model's value within ``tolerance`` of it."""
+    tail = f" {unit}" if unit else ""
+    return Check(
+        name,
+        source,
+        f"{expected:g}{tail} (within {tolerance:g})",
+        f"{model:.6g}{tail}",
+        verdict(abs(model - expected) <= tolerance),
+    )

@@ -18,7 +18,7 @@ from leaguesim.lane.viscosity import (
     blend_refutas,
     law_from_two_points,
 )
-from leaguesim.outside.check import Check, verdict
+from leaguesim.outside.check import Check, near, verdict
 from leaguesim.outside.figures import figures
 from leaguesim.units import (
     BALL_DIAMETER_IN,
@@ -51,20 +51,6 @@ def lane_checks() -> list[Check]:
     ]
 
 
-def _near(
-    name: str, source: str, expected: float, model: float, tolerance: float, unit: str = ""
-) -> Check:
-    """A figure printed to a last digit, and the model's value within ``tolerance`` of it."""
-    tail = f" {unit}" if unit else ""
-    return Check(
-        name,
-        source,
-        f"{expected:g}{tail} (within {tolerance:g})",
-        f"{model:.6g}{tail}",
-        verdict(abs(model - expected) <= tolerance),
-    )
-
-
 def _lane(volume: float, length: float, first: float = 1, last: float = 39) -> Lane:
     band = Band(0.0, length, first, last, volume, _PURE)
     return Lane.from_condition(Condition("check", bands=(band,)), [Conditioner("plain")])
@@ -77,10 +63,10 @@ def _dimension_checks(size: dict[str, Any], pins: dict[str, Any]) -> list[Check]
     row_of_three = CENTRE_BOARD - 0.5 * spacing
     corner = CENTRE_BOARD - 1.5 * spacing
     return [
-        _near("lane: length", source, size["length_ft"], LANE_LENGTH_FT, 0.0, "ft"),
-        _near("lane: width", source, size["width_in"], LANE_WIDTH_IN, 0.0, "in"),
-        _near("lane: boards", source, size["boards"], BOARDS, 0.0),
-        _near(
+        near("lane: length", source, size["length_ft"], LANE_LENGTH_FT, 0.0, "ft"),
+        near("lane: width", source, size["width_in"], LANE_WIDTH_IN, 0.0, "in"),
+        near("lane: boards", source, size["boards"], BOARDS, 0.0),
+        near(
             "lane: corner pin from the lane's edge",
             source,
             size["corner_pin_from_edge_in"],
@@ -88,16 +74,16 @@ def _dimension_checks(size: dict[str, Any], pins: dict[str, Any]) -> list[Check]
             0.005,
             "in",
         ),
-        _near("lane: board of the 10 pin", pins["source"], pins["corner_right"], corner, 0.005),
-        _near("lane: board of the 3 pin", pins["source"], pins["three_pin"], row_of_three, 0.005),
+        near("lane: board of the 10 pin", pins["source"], pins["corner_right"], corner, 0.005),
+        near("lane: board of the 3 pin", pins["source"], pins["three_pin"], row_of_three, 0.005),
     ]
 
 
 def _unit_checks(unit: dict[str, Any]) -> list[Check]:
     source = unit["source"]
     return [
-        _near("oil: one unit", source, unit["thickness_um"], UNIT_M * 1e6, 5e-5, "um"),
-        _near(
+        near("oil: one unit", source, unit["thickness_um"], UNIT_M * 1e6, 5e-5, "um"),
+        near(
             "oil: one unit on one board over one foot",
             source,
             unit["board_foot_ul"],
@@ -114,7 +100,7 @@ def _film_checks(data: dict[str, Any]) -> list[Check]:
         length, volume = row["length_ft"], row["volume_ml"]
         lane = _lane(volume, length)
         checks.append(
-            _near(
+            near(
                 f"oil: mean film of {volume:g} mL over {length:g} ft",
                 row["source"],
                 row["mean_units"],
@@ -189,9 +175,9 @@ def _viscosity_checks(data: dict[str, Any]) -> list[Check]:
     )
     name = "viscosity: ASTM D341 example, "
     checks = [
-        _near(name + "constant A", w["source"], w["a"], law.a, 1e-4),
-        _near(name + "constant B", w["source"], w["b"], law.b, 5e-5),
-        _near(
+        near(name + "constant A", w["source"], w["a"], law.a, 1e-4),
+        near(name + "constant B", w["source"], w["b"], law.b, 5e-5),
+        near(
             name + "80 C", w["source"], w["at_80c_mm2ps"], law.kinematic_mm2ps(80.0), 0.005, "mm2/s"
         ),
     ]
@@ -203,11 +189,11 @@ def _viscosity_checks(data: dict[str, Any]) -> list[Check]:
         ("double_log", blend_double_log),
     ):
         title = f"viscosity: blend of three, {key.replace('_', ' ')} rule"
-        checks.append(_near(title, b["source"], b[key], rule(parts), 0.006, "mm2/s"))
+        checks.append(near(title, b["source"], b[key], rule(parts), 0.006, "mm2/s"))
     half = data["blend_halves"]
     mixed = blend_double_log([(0.5, nu) for nu in half["mm2ps"]])
     checks.append(
-        _near(
+        near(
             "viscosity: 20 and 60 half and half",
             half["source"],
             half["double_log"],
@@ -256,7 +242,7 @@ def _contact_checks(data: dict[str, Any]) -> list[Check]:
     share = drag_share(film, v["slip_mps"], oil, mu_dry=0.2, temperature_c=21.0, constants=c)
     thickness = float(contact_film_m(film, oil.viscosity_pas(21.0), c.h_f0_m))
     return [
-        _near(
+        near(
             f"contact: mean pressure by Hertz ({c.pressure_pa * 1e-6:g} MPa in the friction law)",
             h["source"],
             h["mean_pressure_mpa"],
@@ -264,7 +250,7 @@ def _contact_checks(data: dict[str, Any]) -> list[Check]:
             0.1,
             "MPa",
         ),
-        _near("contact: radius by Hertz", h["source"], h["radius_mm"], radius * 1e3, 0.01, "mm"),
+        near("contact: radius by Hertz", h["source"], h["radius_mm"], radius * 1e3, 0.01, "mm"),
         Check(
             "friction: shear drag alone, 50 mPa.s, 40 units, slip 5.6 m/s",
             v["source"],
