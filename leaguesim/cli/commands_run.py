@@ -24,9 +24,9 @@ RERUN_SCHEMA = "leaguesim.rerun/1"
 
 MERGE_HELP = (
     "\b\nExamples:\n"
-    "  leaguesim compare my-center --now tuesday_40 --next thursday_42 --nights 640 \\\n"
-    "    --seed 1 --shard 1/2 --out part-1.npz\n"
-    "  leaguesim merge part-1.npz part-2.npz --out report"
+    "  leaguesim merge part-1 part-2 --out report\n"
+    "  leaguesim merge part-1 part-2 --center my-center --json\n\n"
+    "'leaguesim compare' writes a part with --shard 1/2 --nights 640 --seed 1 --out part-1."
 )
 RERUN_HELP = (
     "\b\nExamples:\n  leaguesim rerun reports/demo/manifest.json\n"
@@ -57,8 +57,9 @@ def play_part(
     quiet: bool,
 ) -> None:
     """Play one part of a comparison into a file."""
+    from leaguesim.cli.playing import keeping
     from leaguesim.run.blocks import write_whole
-    from leaguesim.run.engine import Engine, shard_of, using
+    from leaguesim.run.engine import Engine, shard_of
     from leaguesim.run.manifest import manifest
     from leaguesim.run.output import reason
     from leaguesim.run.shards import PartDoneError
@@ -76,7 +77,7 @@ def play_part(
     started = datetime.now(UTC)
     keep = out.with_name(f"{out.name}.blocks")
     try:
-        with progress(quiet) as show, using(Engine(scheduler, keep, which)):
+        with progress(quiet) as show, keeping(Engine(scheduler, keep, which), seed):
             study(
                 center, now=pair[0], next=pair[1], seed=seed, nights=nights, workers=workers,
                 progress=show,

@@ -80,9 +80,11 @@ def compare(
     Plays the same people, nights and luck under both conditions. Without --nights it goes on until
     every bowler's change is known to half a pin (standard error) or 2,000 nights are played.
     """
-    from leaguesim.center import read
+    from leaguesim.center import find_condition, read
 
     center = read(folder)
+    for name in (now, next_):
+        find_condition(center, name)
     if shard is not None:
         from leaguesim.cli.commands_run import play_part
 
@@ -208,7 +210,7 @@ def _compare(
         seed = new_seed()
     if drawn and not quiet:
         say(f"Seed {seed} was drawn; --seed {seed} gives this result again.")
-    with progress(quiet) as show, how.engine(place):
+    with progress(quiet) as show, how.engine(place, seed):
         result: CompareResult = study(
             center,
             now=pair[0],

@@ -13,6 +13,7 @@ import traceback
 from collections.abc import Callable, Sequence
 from difflib import get_close_matches
 from pathlib import Path
+from typing import NamedTuple
 
 from leaguesim.cli.options import WHOLE_NUMBERS
 from leaguesim.cli.talk import say
@@ -27,6 +28,7 @@ CLOSE = 0.75  # likeness of an option that is worth suggesting
 def guarded(work: Callable[[], int | None], *, debug: bool, words: Sequence[str] = ()) -> int:
     """Run a command and turn whatever happens into an exit code."""
     _stop_politely()
+    KEEPING.clear()
     try:
         code = work() or 0
         sys.stdout.flush()
@@ -41,7 +43,7 @@ def guarded(work: Callable[[], int | None], *, debug: bool, words: Sequence[str]
     except Exception as error:  # the last door: whatever it is must end in one line
         return _explain(error, debug, words)
     if code == INTERRUPTED:
-        say(f"leaguesim: interrupted; {_kept_words()}")
+        say(f"leaguesim: interrupted; {_kept_words() or 'nothing was written'}")
     return code
 
 
@@ -57,20 +59,30 @@ def _stop_politely() -> None:
         signal.signal(signal.SIGTERM, stop)
 
 
-KEEPING: list[Path] = []  # the output folder of the command that runs, while it keeps blocks
+class Keeping(NamedTuple):
+    """What a command that runs keeps of its work: where, in which stores, and the seed it plays with."""
+
+    folder: Path
+    stores: list[Path]
+    seed: int | None
+
+
+KEEPING: list[Keeping] = []  # of the command that runs; empty when its results are written
 
 
 def _kept_words() -> str:
-    if KEEPING:
-        from leaguesim.run.blocks import kept_in
+    """What is kept of a run that was cut off, and how to go on; nothing if nothing is."""
+    if not KEEPING:
+        return ""
+    from leaguesim.run.blocks import kept_in
 
-        count = kept_in(KEEPING[-1])
-        if count:
-            return (
-                f"{count} finished blocks are kept in {KEEPING[-1]}; the same command with the same "
-                "--seed goes on from there"
-            )
-    return "nothing was written"
+    folder, stores, seed = KEEPING[-1]
+    count = sum(kept_in(store) for store in stores)
+    if not count:
+        return ""
+    again = "the same command" if seed is None else f"the same command with --seed {seed}"
+    are = "1 finished block is" if count == 1 else f"{count} finished blocks are"
+    return f"{are} kept in {folder}; {again} goes on from there"
 
 
 def _explain(error: Exception, debug: bool, words: Sequence[str]) -> int:
@@ -78,7 +90,8 @@ def _explain(error: Exception, debug: bool, words: Sequence[str]) -> int:
         if debug:
             traceback.print_exception(error)
         error = _innermost(error)
-        lines = error.faults if isinstance(error, ProfileError) else [str(error)]
+        told = "; ".join(filter(None, (str(error), _kept_words())))
+        lines = error.faults if isinstance(error, ProfileError) else [told]
         for line in lines:
             say(f"leaguesim: {line}")
         return error.exit_code
@@ -89,7 +102,8 @@ def _explain(error: Exception, debug: bool, words: Sequence[str]) -> int:
     if debug:
         traceback.print_exception(error)
     name = type(error).__name__
-    say(f"leaguesim: our fault, not yours: {name}: {_one_line(str(error))} (--debug shows where)")
+    told = f"our fault, not yours: {name}: {_one_line(str(error))} (--debug shows where)"
+    say("leaguesim: " + "; ".join(filter(None, (told, _kept_words()))))
     return OUR_FAULT
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from leaguesim.run.engine import Engine
     from leaguesim.run.output import OutputFolder
     from leaguesim.run.shards import Joined
 
@@ -25,17 +26,26 @@ class How:
     joined: "Joined | None" = None
 
     @contextmanager
-    def engine(self, place: "OutputFolder | None") -> Iterator[None]:
+    def engine(self, place: "OutputFolder | None", seed: int) -> Iterator[None]:
         """Play so; finished blocks are kept in the output folder until the results are there."""
-        from leaguesim.cli.failures import KEEPING
-        from leaguesim.run.engine import Engine, using
+        from leaguesim.run.engine import Engine
 
         keep = None if place is None or self.joined is not None else place.path
-        if keep is not None:
-            KEEPING.append(keep)
-        with using(Engine(self.scheduler, keep, None, self.joined)):
+        with keeping(Engine(self.scheduler, keep, None, self.joined), seed):
             yield
-        KEEPING.clear()
+
+
+@contextmanager
+def keeping(engine: "Engine", seed: int | None) -> Iterator[None]:
+    """Play with an engine; if that fails, the last line says which blocks it keeps."""
+    from leaguesim.cli.failures import KEEPING, Keeping
+    from leaguesim.run.engine import using
+
+    if engine.keep is not None:
+        KEEPING.append(Keeping(engine.keep, engine.stores, seed))
+    with using(engine):
+        yield
+    KEEPING.clear()
 
 
 def without_paths(manifest: dict[str, Any]) -> dict[str, Any]:

@@ -44,10 +44,11 @@ class _Swap:
         self, people: dict[str, str], teams: dict[str, str], pairs: dict[Any, int]
     ) -> None:
         self.columns: dict[str, dict[Any, Any]] = {"bowler": people, "team": teams, "pair": pairs}
-        words = sorted(people, key=len, reverse=True)
+        self._known = {**teams, **people}
+        # Looked for in all texts; a team of one word might be a word of ours, such as 'Strokers'.
+        words = sorted({*people, *(t for t in teams if " " in t)}, key=len, reverse=True)
         joined = "|".join(re.escape(w) for w in words)
         self._words = re.compile(rf"(?<!\w)(?:{joined})(?!\w)") if words else None
-        self._people = people
 
     def value(self, value: Any) -> Any:
         """Tables, notes and whatever holds them; everything else as it is."""
@@ -57,8 +58,8 @@ class _Swap:
             return {k: self.value(v) for k, v in value.items()}
         if isinstance(value, (list, tuple)) and not hasattr(value, "_fields"):
             return type(value)(self.value(v) for v in value)
-        if isinstance(value, str) and self._words is not None and " " in value:
-            return self._words.sub(lambda m: self._people[m[0]], value)
+        if isinstance(value, str) and self._words is not None:
+            return self._words.sub(lambda m: self._known[m[0]], value)
         if is_dataclass(value) and not isinstance(value, type):
             return replace(
                 value, **{f.name: self.value(getattr(value, f.name)) for f in fields(value)}
@@ -67,12 +68,11 @@ class _Swap:
 
     def _table(self, table: Any) -> Any:
         found = [c for c in self.columns if c in table.columns]
-        if "bowler" not in found:
+        if not {"bowler", "team"} & set(found):
             return table
         out = table.copy()
         for c in found:
             known = self.columns[c]
             out[c] = [known.get(v, v) for v in table[c]]
-        return out.sort_values("bowler", kind="stable", ignore_index=True).astype(
-            table.dtypes.to_dict()
-        )
+        out = out.sort_values(found[0], kind="stable", ignore_index=True)
+        return out.astype(table.dtypes.to_dict())

@@ -181,8 +181,8 @@ def write_whole(path: Path, data: bytes) -> None:
         raise
 
 
-def kept_in(folder: Path) -> int:
-    """How many finished blocks lie in an output folder."""
+def kept_in(store: Path) -> int:
+    """How many finished blocks lie in a store's folder."""
     with suppress(OSError):
-        return sum(1 for _ in folder.glob(f"{PREFIX}*/block-*.npz"))
+        return sum(1 for _ in store.glob("block-*.npz"))
     return 0

@@ -124,8 +124,7 @@ def play_on(address: str, plan: "Plan", tasks: Sequence[Task]) -> Iterator[tuple
                 raise InputError(f"--scheduler: no dask scheduler at {address}: {error}") from error
             if time.monotonic() - since > PATIENCE_S:
                 raise PartFailedError(
-                    f"{address}: the scheduler did not come back in {PATIENCE_S:.0f} s; finished "
-                    "blocks are kept with --out: the same command goes on from there"
+                    f"{address}: the scheduler did not come back in {PATIENCE_S:.0f} s"
                 ) from error
             time.sleep(LOOK_EVERY_S)
             continue
@@ -195,7 +194,6 @@ def _again(dask: Any, future: Any, task: Task, tries: dict[Task, int], submit: A
         raise error
     if tries[task] >= MOST_TRIES:
         raise PartFailedError(
-            f"block {task.block} on pair {task.pair} lost its worker {tries[task]} times over; "
-            "finished blocks are kept with --out: the same command goes on from there"
+            f"block {task.block} on pair {task.pair} lost its worker {tries[task]} times over"
         )
     return submit(task)

@@ -6,7 +6,7 @@ Nothing here can change a result: only who computes it, and what is kept of it o
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from leaguesim.errors import InputError
@@ -23,12 +23,14 @@ class Engine:
     keep : output folder that finished blocks are kept in until the results are whole
     shard : (i, n): play the i-th of n parts of the main task list, then stop
     joined : parts that were played elsewhere, in place of playing
+    stores : folders of finished blocks that were used, filled in on the way
     """
 
     scheduler: str | None = None
     keep: Path | None = None
     shard: tuple[int, int] | None = None
     joined: Joined | None = None
+    stores: list[Path] = field(default_factory=list, compare=False)
 
 
 _CURRENT: ContextVar[Engine] = ContextVar("engine", default=Engine())  # noqa: B039 - frozen

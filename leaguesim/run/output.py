@@ -10,7 +10,7 @@ import json
 import os
 import secrets
 import shutil
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 
 from leaguesim.errors import OutputError
@@ -86,7 +86,11 @@ class OutputFolder:
             raise OutputError(
                 f"{self.path}: a file is in the way; choose another folder with --out"
             )
-        names = sorted(entry.name for entry in self.path.iterdir())
+        self._check_names(self.path)
+
+    def _check_names(self, folder: Path) -> None:
+        """Refuse a folder (ours, maybe moved aside) that holds what must not be replaced."""
+        names = sorted(entry.name for entry in folder.iterdir())
         there = [name for name in names if not name.startswith(PREFIX)]  # blocks of an earlier try
         if not there:
             return
@@ -95,17 +99,18 @@ class OutputFolder:
                 f"{self.path}: the folder is not empty; choose another with --out, "
                 "or replace an earlier report with --force"
             )
-        foreign = sorted(set(there) - self._earlier())
+        foreign = sorted(set(there) - self._earlier(folder))
         if foreign:
             raise OutputError(
                 f"{self.path}: holds {foreign[0]!r}, which no report of ours wrote; move it away "
                 "or choose another folder with --out"
             )
 
-    def _earlier(self) -> set[str]:
-        """Names that an earlier report wrote here, by its own manifest."""
+    @staticmethod
+    def _earlier(folder: Path) -> set[str]:
+        """Names that an earlier report wrote there, by its own manifest."""
         try:
-            told = json.loads((self.path / MARKER).read_text(encoding="utf-8"))
+            told = json.loads((folder / MARKER).read_text(encoding="utf-8"))
             if str(told["schema"]).startswith("leaguesim.manifest/"):
                 return {MARKER, *(str(name) for name in told["files"])}
         except (OSError, ValueError, KeyError, TypeError):
@@ -143,13 +148,13 @@ class OutputFolder:
             whole.mkdir()
             for name, content in files.items():
                 _write_file(whole / name, content)
-            _put_in_place(whole, target)
+            _put_in_place(whole, target, self._check_names)
         except BaseException as error:
             shutil.rmtree(whole, ignore_errors=True)
             _remove_empty(made)
             if isinstance(error, OSError):
                 raise OutputError(
-                    f"{self.path}: cannot be written: {reason(error)}; nothing was left there"
+                    f"{self.path}: cannot be written: {reason(error)}; no part of the report was left"
                 ) from error
             raise
         return self.path
@@ -171,17 +176,31 @@ def _write_file(path: Path, content: bytes | str) -> None:
         os.fsync(file.fileno())
 
 
-def _put_in_place(whole: Path, target: Path) -> None:
-    """Give the complete folder its name; an earlier report steps aside and comes back on failure."""
-    if not target.exists():
-        whole.rename(target)
-        return
+def _put_in_place(whole: Path, target: Path, check: Callable[[Path], None]) -> None:
+    """Give the complete folder its name; an earlier report steps aside and comes back on failure.
+
+    ``check`` sees what stood there once it is aside, and raises if it must stay: another run may have
+    written there since the last look.
+    """
+    if not target.exists() or not any(target.iterdir()):
+        try:
+            whole.rename(target)
+            return
+        except OSError as error:
+            if error.errno not in (errno.ENOTEMPTY, errno.EEXIST):
+                raise
     if exchange(whole, target):
+        try:
+            check(whole)
+        except BaseException:
+            exchange(whole, target)
+            raise
         shutil.rmtree(whole, ignore_errors=True)
         return
     aside = whole.with_name(whole.name + "-earlier")
     target.rename(aside)
     try:
+        check(aside)
         whole.rename(target)
     except BaseException:
         aside.rename(target)

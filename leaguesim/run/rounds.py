@@ -154,6 +154,8 @@ def _played(plan: Plan, tasks: Sequence[Task], workers: int) -> Iterator[tuple[T
     """Every task with what it gave: found finished, or played where the engine says."""
     engine = current()
     store = None if engine.keep is None else Store.of(engine.keep, plan.mark)
+    if store is not None and store.folder not in engine.stores:
+        engine.stores.append(store.folder)
     rest = []
     for t in tasks:
         done = None if store is None else store.get(t)

@@ -8,7 +8,7 @@ from typer.main import get_command
 
 from leaguesim.cli.main import app, main
 
-COMMANDS = {"demo", "new", "check", "compare", "lane", "validate"}
+COMMANDS = {"demo", "new", "check", "compare", "lane", "validate", "merge", "rerun"}
 WITH_CONDITION = {"--now", "--next", "--condition"}
 GROUP = get_command(app)
 

@@ -13,6 +13,8 @@ from rich.console import Console
 from leaguesim.errors import OutputError
 from leaguesim.report import compare_csv, compare_text, lane_csv, lane_text
 from leaguesim.report.csvfiles import cell
+from leaguesim.run import output
+from leaguesim.run.blocks import PREFIX
 from leaguesim.run.output import OutputFolder, default_folder
 
 
@@ -152,7 +154,39 @@ def test_an_earlier_report_survives_a_failed_replacement(tmp_path, monkeypatch):
         return real(self, other)
 
     monkeypatch.setattr(Path, "rename", failing)
-    with pytest.raises(OutputError, match="nothing was left there"):
+    monkeypatch.setattr(output, "exchange", lambda *_: False)  # where names can't be swapped
+    with pytest.raises(OutputError, match="no part of the report was left"):
         place.write({"a": "new"})
     assert (target / "a").read_text() == "old"
     assert [p.name for p in tmp_path.iterdir()] == ["x"]
+
+
+@pytest.mark.parametrize("swap", [True, False])
+@pytest.mark.parametrize("force", [True, False])
+def test_what_another_run_wrote_since_the_last_look_stays(tmp_path, monkeypatch, swap, force):
+    """Two runs into one folder: the second to finish leaves the first one's report as it is."""
+    target = tmp_path / "x"
+    place = OutputFolder(target, force=force)
+    real = output._write_file
+
+    def late(path: Path, content: bytes | str) -> None:
+        real(path, content)
+        target.mkdir(exist_ok=True)
+        (target / "theirs").write_text("first")
+
+    monkeypatch.setattr(output, "_write_file", late)
+    if not swap:
+        monkeypatch.setattr(output, "exchange", lambda *_: False)
+    with pytest.raises(OutputError, match="theirs" if force else "not empty"):
+        place.write({"a": "second"})
+    assert [p.name for p in tmp_path.iterdir()] == ["x"]
+    assert [p.name for p in target.iterdir()] == ["theirs"]
+
+
+def test_kept_blocks_go_when_the_report_is_there(tmp_path):
+    target = tmp_path / "x"
+    (target / f"{PREFIX}abc").mkdir(parents=True)
+    (target / f"{PREFIX}abc" / "block-00000-pair-0000-32.npz").write_bytes(b"1")
+    assert default_folder("x", base=tmp_path) == target  # a run cut off goes on there
+    OutputFolder(target).write({"a": "1"})
+    assert [p.name for p in target.iterdir()] == ["a"]
