@@ -1,18 +1,21 @@
 """A tournament played many times over: squads, moving pairs, worn or fresh lanes, cut and ladder.
 
 The same field every time; luck, draw of squads and pairs differ.  Whoever moves to another pair starts
-from the line of the fresh oil and adjusts; the two lanes of a pair are taken as equally worn.
+from the line of the fresh oil and adjusts; the two lanes of a pair are taken as equally worn.  Lanes
+differ only as the format says, not as the center's own lanes do.
 """
 
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, field, replace
+from itertools import count
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from leaguesim.ball.path import side_pull
+from leaguesim.bowlers.populate import people_of
 from leaguesim.bowlers.values import RosterLine
 from leaguesim.center.values import Center
 from leaguesim.errors import InputError
@@ -24,18 +27,21 @@ from leaguesim.play.setting import Pins, Setting, play_block
 from leaguesim.run.rounds import Progress, quiet
 from leaguesim.streams import NIGHTS_PER_STREAM, Purpose, check_seed, new_seed, stream
 from leaguesim.study.notes import study_notes
-from leaguesim.study.prepare import ready
+from leaguesim.study.prepare import Ready, ready
 from leaguesim.study.results import plain
+from leaguesim.study.tournament_figures import DRAW, entrants_of, figures_of, groups_of, skill_of
 
 if TYPE_CHECKING:
     import pandas as pd
 
 Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 SCHEMA = "leaguesim.tournament/1"
 REPLICATE = 4_000_000
-PLAYED = 128  # tournaments, in blocks of 32 that share a draw of squads and pairs
-Z95 = 1.959963984540054
+SKILL_REPLICATE = 5_000_000  # tournaments that only tell who is truly best
+SKILL_PLAYED = 64
+PLAYED = 128
 HEAD = FORM_DRAWS + SLOT_DRAWS * PRACTICE_SLOTS
 
 
@@ -102,29 +108,45 @@ def tournament(
     house = _field(center, form, seed)
     with ready(house, seed, workers=workers, progress=progress) as made:
         settings = [made.setting(n) for n in names]
-        scores, squads = [], []
-        blocks = played // NIGHTS_PER_STREAM
-        for block in range(blocks):
-            progress(block, blocks, "tournaments, 32 at a time")
-            got = _block(form, settings, [b.bowler for b in made.order], made.pins, seed, block)
-            scores.append(got[0])
-            squads.append(got[1])
+        show = _counter(progress, (played + SKILL_PLAYED) // NIGHTS_PER_STREAM)
+        judging = [
+            _block(form, settings, made, SKILL_REPLICATE, b, show)
+            for b in range(SKILL_PLAYED // NIGHTS_PER_STREAM)
+        ]
+        counted = [
+            _block(form, settings, made, REPLICATE, b, show)
+            for b in range(played // NIGHTS_PER_STREAM)
+        ]
         people = made.order
         notes = [__doc__.split("\n\n")[1].replace("\n", " "), *study_notes(made, list(names))]
-        labels = {"style": [b.style for b in people], "hand": [b.hand for b in people]}
-        who = [b.bowler for b in people]
-    figures, entrants, groups = _figures(
-        form, np.concatenate(scores), np.array(squads), who, labels, seed
+    skill, skill_se = skill_of(
+        np.concatenate([b.exact.mean(axis=2) for b in judging]),
+        np.concatenate([b.squads for b in judging]),
     )
+    scores = np.concatenate([b.sampled for b in counted])
+    squads = np.concatenate([b.squads for b in counted])
+    figures, made_cut = figures_of(form, scores, squads, skill, seed)
+    labels = {"style": [b.style for b in people], "hand": [b.hand for b in people]}
+    entrants = entrants_of([b.bowler for b in people], labels, scores, skill, skill_se, made_cut)
     return TournamentResult(
-        center.name, center.invented, form, seed, played, figures, entrants, groups, notes
-    )
+        center.name, center.invented, form, seed, played, figures, entrants,
+        groups_of(labels, made_cut, form.cut), notes,
+    )  # fmt: skip
+
+
+def _counter(progress: Progress, total: int) -> Callable[[], None]:
+    """What tells one more block each time that it is called."""
+    done = count()
+    return lambda: progress(next(done), total, "tournaments, 32 at a time")
 
 
 def _field(center: Center, form: Tournament, seed: int) -> Center:
     """The center with the entrants for a roster."""
     if form.field == "roster":
         return center
+    if form.field == "population":
+        folk = center.populations[form.population]
+        return replace(center, roster=people_of(folk, center.styles, form.entrants, seed))
     u = stream(seed, Purpose.BOWLER_TRAITS, identity="tournament field").random((form.entrants, 2))
     lines = center.roster
     styles = [lines[int(x * len(lines))].style for x in u[:, 0]]
@@ -140,165 +162,109 @@ def _field(center: Center, form: Tournament, seed: int) -> Center:
     )  # fmt: skip
 
 
+@dataclass(frozen=True)
+class Played:
+    """32 tournaments: games as expected from where balls arrived and as sampled (32, n, games).
+
+    ``squads`` of every draw, (draws, n).
+    """
+
+    exact: Array
+    sampled: Ints
+    squads: Ints
+
+
+@dataclass(frozen=True)
+class Draw:
+    """Who bowls when, and how the pairs of lanes are: oil laid (pairs,) and pulls (pairs, 2)."""
+
+    order: Ints
+    squad: Ints
+    scale: Array
+    pulls: Array
+
+
 def _block(
-    form: Tournament, settings: Sequence[Setting], who: Sequence[str], pins: Pins, seed: int,
-    block: int,
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:  # fmt: skip
-    """32 tournaments with one draw of squads and pairs: scores (32, n, games), squad of each."""
-    n = len(who)
-    rng = stream(seed, Purpose.LANE_TRAITS, replicate=REPLICATE + block, identity="tournament draw")
+    form: Tournament, settings: Sequence[Setting], made: Ready, replicate: int, block: int,
+    tell: Callable[[], None],
+) -> Played:  # fmt: skip
+    """32 tournaments, every 8 with a draw of squads and pairs of their own."""
+    tell()
+    people = [b.bowler for b in made.order]
+    luck = np.stack(
+        made.spread(
+            lambda who: night_draws(
+                made.seed, who, block=block, games=form.games, replicate=replicate
+            ),
+            people,
+        ),
+        axis=1,
+    )
+    draws = [
+        _draw(form, len(people), made.seed, replicate, block * NIGHTS_PER_STREAM + first)
+        for first in range(0, NIGHTS_PER_STREAM, DRAW)
+    ]
+    got = made.spread(
+        lambda k: _play(
+            form, settings, people, made.pins, luck[k * DRAW : (k + 1) * DRAW], draws[k]
+        ),
+        range(len(draws)),
+    )
+    return Played(
+        np.concatenate([g[0] for g in got]), np.concatenate([g[1] for g in got]),
+        np.array([d.squad for d in draws]),
+    )  # fmt: skip
+
+
+def _draw(form: Tournament, n: int, seed: int, replicate: int, first: int) -> Draw:
+    rng = stream(seed, Purpose.LANE_TRAITS, replicate=replicate + first, identity="tournament draw")
     order = np.argsort(rng.random(n), kind="stable")
     squad = np.empty(n, np.int64)
     squad[order] = np.arange(n) * form.squads // n
-    largest = max(int((squad == s).sum()) for s in range(form.squads))
+    largest = int(np.bincount(squad).max())
     pairs = -(-largest // (2 * form.per_lane))
     scale = np.exp(form.oil_sd_share * rng.standard_normal(pairs))
     tilt = form.tilt_sd_in * rng.standard_normal((pairs, 2))
-    scores = np.zeros((NIGHTS_PER_STREAM, n, form.games), np.int64)
+    return Draw(order, squad, scale, np.vectorize(side_pull)(tilt))
+
+
+def _play(
+    form: Tournament, settings: Sequence[Setting], people: Sequence[str], pins: Pins, luck: Array,
+    draw: Draw,
+) -> tuple[Array, Ints]:  # fmt: skip
+    """The tournaments of one draw: half of the games on each condition, squad after squad."""
+    shape = (len(luck), len(people), form.games)
+    exact, sampled = np.zeros(shape), np.zeros(shape, np.int64)
     share = -(-form.games // len(settings))
     for k, setting in enumerate(settings):
         games = range(k * share, min((k + 1) * share, form.games))
-        pulls = setting.pulls + np.vectorize(side_pull)(tilt)
-        fresh = [np.repeat(setting.films, 1, axis=0) * s for s in scale]
+        fresh = [setting.films * s for s in draw.scale]
         films = list(fresh)
         for s in range(form.squads):
             films = list(fresh) if form.reoil else films
-            groups = np.array_split(order[squad[order] == s], pairs)
+            groups = np.array_split(draw.order[draw.squad[draw.order] == s], len(fresh))
             for g in games:
                 for j, group in enumerate(groups):
                     if group.size == 0:
                         continue
-                    at = (j + g * form.move_pairs) % pairs
+                    at = (j + g * form.move_pairs) % len(fresh)
                     crew = crew_of(
-                        [setting.stances[who[i]] for i in group],
+                        [setting.stances[people[i]] for i in group],
                         [m % 2 for m in range(group.size)], setting.lane,
                     )  # fmt: skip
-                    draws = np.stack([_luck(seed, who[i], block, form.games, g) for i in group], 1)
-                    ends = np.empty((NIGHTS_PER_STREAM, 2, *films[at].shape[1:]))
-                    practice = form.practice_balls if g == games[0] else 0
+                    ends = np.empty((len(luck), 2, *films[at].shape[1:]))
                     got = play_block(
-                        films[at], setting.mix, pulls[at], crew, pins, draws, 1, practice, ends=ends
-                    )
-                    scores[:, group, g] = got.sampled[:, :, 0]
+                        films[at], setting.mix, setting.pulls + draw.pulls[at], crew, pins,
+                        _of_game(luck[:, group], g), 1,
+                        form.practice_balls if g == games[0] else 0, ends=ends,
+                    )  # fmt: skip
+                    exact[:, group, g] = got.exact[:, :, 0]
+                    sampled[:, group, g] = got.sampled[:, :, 0]
                     films[at] = np.ascontiguousarray(ends.mean(axis=1))
-    return scores, squad
+    return exact, sampled
 
 
-def _luck(seed: int, who: str, block: int, games: int, game: int) -> Array:
-    """A bowler's draws for one game of the block: form, practice and that game's slots."""
-    u = night_draws(seed, who, block=block, games=games, replicate=REPLICATE)
+def _of_game(luck: Array, game: int) -> Array:
+    """Draws of one game out of those of the block: form, practice and that game's slots."""
     at = HEAD + SLOT_DRAWS * GAME_SLOTS * game
-    return np.concatenate([u[:, :HEAD], u[:, at : at + SLOT_DRAWS * GAME_SLOTS]], axis=1)
-
-
-def reliability(scores: Array) -> float:
-    """Reliability of one game from (n, games): one-way intraclass correlation, ICC(1,1).
-
-    (MSB - MSW) / (MSB + (k - 1) MSW); Shrout & Fleiss 1979.
-    """
-    k = scores.shape[1]
-    between = k * scores.mean(axis=1).var(ddof=1)
-    within = scores.var(axis=1, ddof=1).mean()
-    return float((between - within) / max(between + (k - 1) * within, 1e-12))
-
-
-def spearman_brown(one: float, games: float) -> float:
-    """Reliability of so many games from that of one (Spearman 1910, Brown 1910)."""
-    return games * one / (1.0 + (games - 1.0) * one)
-
-
-def ladder(scores: Array, seeds: Sequence[int]) -> int:
-    """Winner of a ladder: the lowest seed meets the next, and so on up; a tie goes to the higher seed."""
-    left = seeds[-1]
-    for k, other in enumerate(reversed(seeds[:-1])):
-        left = left if scores[left, k] > scores[other, k] else other
-    return int(left)
-
-
-def _figures(
-    form: Tournament, scores: NDArray[np.int64], squads: NDArray[np.int64], who: Sequence[str],
-    labels: dict[str, list[str]], seed: int,
-) -> tuple[dict[str, Any], "pd.DataFrame", "pd.DataFrame"]:  # fmt: skip
-    import pandas as pd
-    from scipy.stats import rankdata
-
-    played, n, games = scores.shape
-    at = np.repeat(np.arange(len(squads)), NIGHTS_PER_STREAM)
-    total = scores.sum(axis=2)
-    mean = total / games
-    effect = np.array(
-        [np.mean([mean[at == b][:, q == s].mean() for b, q in enumerate(squads)])
-         for s in range(form.squads)]
-    )  # fmt: skip
-    skill = np.mean([mean[t] - effect[squads[at[t]]] for t in range(played)], axis=0)
-    order = np.argsort(-(total + 1e-6 * np.arange(n)[::-1]), axis=1, kind="stable")
-    made_cut = np.zeros((played, n), bool)
-    np.put_along_axis(made_cut, order[:, : form.cut], True, axis=1)
-    best = np.argsort(-skill, kind="stable")[: form.cut]
-    ranks = rankdata(skill)
-    rank_r = [float(np.corrcoef(ranks, rankdata(t))[0, 1]) for t in total]
-    one = float(np.mean([reliability(t.astype(float)) for t in scores])) if games > 1 else None
-    late = np.array([mean[t][squads[at[t]] == form.squads - 1].mean() -
-                     mean[t][squads[at[t]] == 0].mean() for t in range(played)])  # fmt: skip
-
-    def told(x: Any) -> dict[str, float]:
-        x = np.asarray(x, float)
-        if ((x == 0.0) | (x == 1.0)).all():  # a share of tournaments: Wilson 1927
-            share, z2 = float(x.mean()), Z95**2 / x.size
-            middle = (share + z2 / 2.0) / (1.0 + z2)
-            half = float(np.sqrt(share * (1.0 - share) * z2 + z2**2 / 4.0)) / (1.0 + z2)
-            return {"value": share, "low": max(middle - half, 0.0), "high": min(middle + half, 1.0)}
-        half = Z95 * x.std(ddof=1) / np.sqrt(x.size)
-        return {
-            "value": float(x.mean()),
-            "low": float(x.mean() - half),
-            "high": float(x.mean() + half),
-        }
-
-    figures: dict[str, Any] = {
-        "field_average": told(mean.mean(axis=1)),
-        "field_sd": told(mean.std(axis=1, ddof=1)),
-        "cut_score": told(np.take_along_axis(total, order[:, [form.cut - 1]], 1)[:, 0]),
-        "best_all_make_cut": told(made_cut[:, best].all(axis=1)),
-        "best_share_making_cut": told(made_cut[:, best].mean(axis=1)),
-        "rank_correlation": told(rank_r),
-        "reliability_of_a_game": one,
-        "reliability": None if one is None else
-        {str(g): spearman_brown(one, g) for g in sorted({3, games, 2 * games, 24})},
-        "late_less_early_squad": told(late) if form.squads > 1 else None,
-        "best_leads": told(order[:, 0] == best[0]),
-    }  # fmt: skip
-    if form.finalists > 1:
-        rng = stream(seed, Purpose.CHECK, identity="ladder")
-        extra = np.take_along_axis(scores, rng.integers(0, games, (played, n, form.finalists)), 2)
-        won = [ladder(extra[t], list(order[t, : form.finalists])) for t in range(played)]
-        figures["best_wins_ladder"] = told(np.array(won) == best[0])
-    entrants = pd.DataFrame(
-        {"bowler": list(who), **labels, "average": mean.mean(axis=0), "skill": skill,
-         "makes_cut": made_cut.mean(axis=0)}
-    )  # fmt: skip
-    return figures, entrants, _groups(labels, made_cut, form.cut)
-
-
-def _groups(labels: dict[str, list[str]], made_cut: NDArray[np.bool_], cut: int) -> "pd.DataFrame":
-    """Entries, share of the cut and selection ratio (group's rate over everybody else's), 95 % from
-    the tournaments played with this field."""
-    import pandas as pd
-
-    rows = []
-    played = len(made_cut)
-    for kind, values in labels.items():
-        for name in sorted(set(values)):
-            mine = np.array([v == name for v in values])
-            row: dict[str, Any] = {"kind": kind, "group": name, "entries": int(mine.sum())}
-            got = made_cut[:, mine].mean(axis=1)
-            row["share_of_cut"] = float(made_cut[:, mine].sum(axis=1).mean() / cut)
-            rest = made_cut[:, ~mine].mean(axis=1) if (~mine).any() else np.zeros(played)
-            ratio = low = high = None
-            if got.mean() > 0 and rest.mean() > 0:
-                ratio = float(got.mean() / rest.mean())
-                error = got / got.mean() - rest / rest.mean()
-                spread = float(Z95 * error.std(ddof=1) / np.sqrt(played))
-                low, high = ratio * float(np.exp(-spread)), ratio * float(np.exp(spread))
-            rows.append({**row, "selection_ratio": ratio, "ratio_low": low, "ratio_high": high})
-    return pd.DataFrame(rows)
+    return np.concatenate([luck[..., :HEAD], luck[..., at : at + SLOT_DRAWS * GAME_SLOTS]], axis=-1)

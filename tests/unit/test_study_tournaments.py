@@ -5,7 +5,7 @@ import pytest
 
 from leaguesim.center import demo_center, read
 from leaguesim.cli.main import main
-from leaguesim.study.tournaments import ladder, reliability, spearman_brown
+from leaguesim.study.tournament_figures import ladder, reliability, spearman_brown
 
 # Shrout & Fleiss 1979, table 2: six targets, four judges; ICC(1,1) = 0.17, ICC(1,4) = 0.44.
 RATINGS = np.array(

@@ -1,0 +1,191 @@
+"""What many tournaments tell: cut, reliability, squads, whether the truly best make it, groups.
+
+Who is truly best comes from other tournaments than those it is checked against.  Does not play.
+"""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import stdtrit
+
+from leaguesim.play.aims import Tournament
+from leaguesim.streams import Purpose, stream
+from leaguesim.study.intervals import Z95
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+DRAW = 8  # tournaments that share a draw of squads and pairs
+
+
+def reliability(scores: Array) -> float:
+    """Reliability of one game from (n, games): one-way intraclass correlation, ICC(1,1).
+
+    (MSB - MSW) / (MSB + (k - 1) MSW); Shrout & Fleiss 1979.
+    """
+    k = scores.shape[1]
+    between = k * scores.mean(axis=1).var(ddof=1)
+    within = scores.var(axis=1, ddof=1).mean()
+    return float((between - within) / max(between + (k - 1) * within, 1e-12))
+
+
+def spearman_brown(one: float, games: float) -> float:
+    """Reliability of so many games from that of one (Spearman 1910, Brown 1910)."""
+    return games * one / (1.0 + (games - 1.0) * one)
+
+
+def ladder(scores: Array, seeds: Sequence[int]) -> int:
+    """Winner of a ladder: the lowest seed meets the next, and so on up; a tie goes to the higher seed."""
+    left = seeds[-1]
+    for k, other in enumerate(reversed(seeds[:-1])):
+        left = left if scores[left, k] > scores[other, k] else other
+    return int(left)
+
+
+def told(values: Any) -> dict[str, float]:
+    """Mean over tournaments with 95 %, the draw of squads and pairs as unit (Student's t).
+
+    A share of tournaments is at least as wide as Wilson 1927 makes it.
+    """
+    x = np.asarray(values, float)
+    by_draw = x.reshape(-1, DRAW).mean(axis=1)
+    k = by_draw.size
+    mean = float(x.mean())
+    half = float(stdtrit(k - 1, 0.975) * by_draw.std(ddof=1) / np.sqrt(k))
+    low, high = mean - half, mean + half
+    if ((x == 0.0) | (x == 1.0)).all():
+        z2 = Z95**2 / x.size
+        middle = (mean + z2 / 2.0) / (1.0 + z2)
+        half = float(np.sqrt(mean * (1.0 - mean) * z2 + z2**2 / 4.0)) / (1.0 + z2)
+        low, high = max(min(low, middle - half), 0.0), min(max(high, middle + half), 1.0)
+    return {"value": mean, "low": low, "high": high}
+
+
+def skill_of(means: Array, squads: Ints) -> tuple[Array, Array]:
+    """Everybody's mean with squads levelled, and its standard error, the draw as unit.
+
+    Parameters
+    ----------
+    means : of every entrant in every tournament, (played, n) [pins]
+    squads : squad of everybody in each draw of 8 tournaments, (draws, n)
+    """
+    by_draw = means.reshape(len(squads), DRAW, -1).mean(axis=1)
+    level = np.zeros_like(by_draw)
+    for s in range(int(squads.max()) + 1):
+        mine = squads == s
+        level += mine * (by_draw[mine].mean() - by_draw.mean())
+    kept = by_draw - level
+    return kept.mean(axis=0), kept.std(axis=0, ddof=1) / np.sqrt(len(squads))
+
+
+def order_of(scores: Ints) -> Ints:
+    """Entrants by total in each tournament, best first; a tie goes to the better last game."""
+    key = scores.sum(axis=2) + 1e-3 * scores[:, :, -1]
+    return np.argsort(-key, axis=1, kind="stable")
+
+
+def figures_of(
+    form: Tournament, scores: Ints, squads: Ints, skill: Array, seed: int
+) -> tuple[dict[str, Any], NDArray[np.bool_]]:
+    """Figures of the whole, and who made the cut (played, n).
+
+    Parameters
+    ----------
+    scores : (played, n, games) [pins]
+    squads : of each draw of 8 tournaments, (draws, n)
+    skill : of everybody, from other tournaments (``skill_of``) [pins]
+    """
+    from scipy.stats import rankdata
+
+    played, n, games = scores.shape
+    total = scores.sum(axis=2)
+    mean = total / games
+    order = order_of(scores)
+    made_cut = np.zeros((played, n), bool)
+    np.put_along_axis(made_cut, order[:, : form.cut], True, axis=1)
+    best = np.argsort(-skill, kind="stable")[: form.cut]
+    ranks = rankdata(skill)
+    one = float(np.mean([reliability(t.astype(float)) for t in scores])) if games > 1 else None
+    lengths = sorted({3, games, 2 * games, 24})
+    figures: dict[str, Any] = {
+        "field_average": told(mean.mean(axis=1)),
+        "field_sd": told(mean.std(axis=1, ddof=1)),
+        "cut_score": told(np.take_along_axis(total, order[:, [form.cut - 1]], 1)[:, 0]),
+        "best_all_make_cut": told(made_cut[:, best].all(axis=1)),
+        "best_share_making_cut": told(made_cut[:, best].mean(axis=1)),
+        "rank_correlation": told([np.corrcoef(ranks, rankdata(t))[0, 1] for t in total]),
+        "reliability_of_a_game": one,
+        "reliability": None if one is None else {str(g): spearman_brown(one, g) for g in lengths},
+        "late_less_early_squad": _late(form, mean - skill, squads),
+        "best_leads": told(order[:, 0] == best[0]),
+    }
+    if form.finalists > 1:
+        rng = stream(seed, Purpose.CHECK, identity="ladder")
+        extra = np.take_along_axis(scores, rng.integers(0, games, (played, n, form.finalists)), 2)
+        won = [ladder(extra[t], list(order[t, : form.finalists])) for t in range(played)]
+        figures["best_wins_ladder"] = told(np.array(won) == best[0])
+    return figures, made_cut
+
+
+def _late(form: Tournament, over: Array, squads: Ints) -> dict[str, float] | None:
+    """How much more the last squad scores over its entrants' own skill than the first does.
+
+    Parameters
+    ----------
+    over : tournament means less skill, (played, n) [pins]
+    """
+    if form.squads < 2:
+        return None
+    at = np.repeat(np.arange(len(squads)), DRAW)
+    return told(
+        [
+            m[squads[b] == form.squads - 1].mean() - m[squads[b] == 0].mean()
+            for m, b in zip(over, at, strict=True)
+        ]
+    )
+
+
+def entrants_of(
+    who: Sequence[str], labels: dict[str, list[str]], scores: Ints, skill: Array, skill_se: Array,
+    made_cut: NDArray[np.bool_],
+) -> "pd.DataFrame":  # fmt: skip
+    """One row an entrant: average of these tournaments, skill from the others, chance of the cut."""
+    import pandas as pd
+
+    return pd.DataFrame(
+        {"bowler": list(who), **labels, "average": scores.mean(axis=(0, 2)), "skill": skill,
+         "skill_se": skill_se, "makes_cut": made_cut.mean(axis=0)}
+    )  # fmt: skip
+
+
+def groups_of(
+    labels: dict[str, list[str]], made_cut: NDArray[np.bool_], cut: int
+) -> "pd.DataFrame":
+    """Entries, share of the cut and selection ratio (group's rate over everybody else's), 95 % from
+    the tournaments played with this field."""
+    import pandas as pd
+
+    rows = []
+    by_draw = made_cut.reshape(-1, DRAW, made_cut.shape[1]).mean(axis=1)
+    for kind, values in labels.items():
+        for name in sorted(set(values)):
+            mine = np.array([v == name for v in values])
+            row: dict[str, Any] = {"kind": kind, "group": name, "entries": int(mine.sum())}
+            got = by_draw[:, mine].mean(axis=1)
+            row["share_of_cut"] = float(made_cut[:, mine].sum(axis=1).mean() / cut)
+            rest = by_draw[:, ~mine].mean(axis=1) if (~mine).any() else np.zeros(len(by_draw))
+            ratio = low = high = None
+            if got.mean() > 0 and rest.mean() > 0:
+                ratio = float(got.mean() / rest.mean())
+                error = got / got.mean() - rest / rest.mean()
+                spread = float(
+                    stdtrit(len(error) - 1, 0.975) * error.std(ddof=1) / np.sqrt(len(error))
+                )
+                low, high = ratio * float(np.exp(-spread)), ratio * float(np.exp(spread))
+            rows.append({**row, "selection_ratio": ratio, "ratio_low": low, "ratio_high": high})
+    return pd.DataFrame(rows)
