@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from leaguesim.center.values import Center
 
 if TYPE_CHECKING:
-    from leaguesim.center.door import find_condition, read
+    from leaguesim.center.door import find_condition, on_surface, read
     from leaguesim.center.priors import dimensions, other_form, perturbed
     from leaguesim.center.schema import schemas
     from leaguesim.center.starter import demo_center, starter_folder, write_starter
@@ -19,6 +19,7 @@ __all__ = [
     "demo_center",
     "dimensions",
     "find_condition",
+    "on_surface",
     "other_form",
     "perturbed",
     "read",
@@ -30,6 +31,7 @@ __all__ = [
 _LAZY = {
     "dimensions": "priors",
     "find_condition": "door",
+    "on_surface": "door",
     "other_form": "priors",
     "perturbed": "priors",
     "read": "door",

@@ -6,6 +6,7 @@ Does not simulate and does not write.
 import re
 import unicodedata
 from collections.abc import Collection, Mapping
+from dataclasses import replace
 from hashlib import sha256
 from os import PathLike
 from pathlib import Path
@@ -82,6 +83,24 @@ def find_condition(center: Center, name: str) -> Condition:
     raise InputError(
         f"condition {wrote(name)} not found in {shown(center.folder.as_posix())}: there are "
         f"{listing(center.conditions)}{did_you_mean(name, center.conditions)}"
+    )
+
+
+def on_surface(center: Center, name: str | None) -> Center:
+    """The center with its comparisons asked for on another of its surfaces; None: on its own.
+
+    Raises
+    ------
+    InputError : there is no such surface; the message lists them and the nearest name
+    """
+    if name is None:
+        return center
+    if name in center.surfaces:
+        return replace(center, played_on=name)
+    there = listing(center.surfaces) if center.surfaces else "no files in surfaces/"
+    raise InputError(
+        f"surface {wrote(name)} not found in {shown(center.folder.as_posix())}: there are {there}"
+        f"{did_you_mean(name, center.surfaces)}"
     )
 
 

@@ -48,3 +48,4 @@ class Center:
     blend_z: float = 0.0  # error of blends' viscosity, in standard errors
     populations: dict[str, Population] = field(default_factory=dict)
     lane_states: tuple[LaneState, ...] = ()  # the lanes that differ, by number
+    played_on: str = ""  # another surface that a comparison is asked for; empty: the center's own

@@ -7,6 +7,7 @@ function's place.
 from typing import Any
 
 __all__ = [
+    "across_surfaces",
     "compare",
     "fairness",
     "fit",
@@ -24,6 +25,10 @@ def __getattr__(name: str) -> Any:
 
         return compare
     if name == "fairness":
+    if name == "across_surfaces":
+        from leaguesim.study.surfaces import across_surfaces
+
+        return across_surfaces
         from leaguesim.study.fairness_run import fairness
 
         return fairness

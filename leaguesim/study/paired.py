@@ -40,6 +40,7 @@ from leaguesim.study.switch import check_sequence, play_switch
 
 Array = NDArray[np.float64]
 
+AT_HOME = "today/at home"  # today on the center's own surface; no file can be called so
 TARGET_SE = 0.5  # pins, for every bowler's change
 STOPPED = {
     "asked": "the number of nights was given",
@@ -93,6 +94,8 @@ def compare(
         0.5 pin (standard error) or 2,000 nights are played
     seed : 0 to 2**64 - 1; None draws one and writes it into the result
     progress : called with (done, total, what)
+    center : ``center.on_surface`` asks for another surface: people are tied on the center's own and
+        go over to it, and kept happy keeps the norms of today on the center's own
     sequence : dated conditions from ``now`` to ``next``, to be set against going over at once
 
     Raises
@@ -111,7 +114,12 @@ def compare(
     names = list(dict.fromkeys([now, next, center.today]))
     with ready(center, seed, workers=workers, progress=progress) as made:
         progress(0, 0, "lining up on each condition")
-        settings = {name: made.setting(name) for name in sorted(names)}
+        today = made.setting(center.today)
+        if center.played_on:
+            made.on(center.surfaces[center.played_on])
+            names = [*dict.fromkeys([now, next]), AT_HOME]
+        settings = {name: made.setting(name) for name in sorted(names) if name != AT_HOME}
+        settings[AT_HOME] = today
         people = made.order
         today = settings[center.today]
         expected = np.array([today.stances[b.bowler].line.worth for b in people])
@@ -170,7 +178,7 @@ def _result(
     at = {"now": names.index(now), "next": names.index(after)}
     pair = (at["now"], at["next"])
     measured = {k: measures(totals, c) for k, c in at.items()}
-    today = measures(totals, names.index(center.today))
+    today = measures(totals, names.index(AT_HOME if AT_HOME in names else center.today))
     # Who has no entering average, or one that no accuracy reaches, is held against today's.
     unreached = np.isin([b.bowler for b in made.order], made.unreached)
     reference = np.where(np.isnan(entering) | unreached, today.average, entering)
@@ -188,8 +196,9 @@ def _result(
         invented=center.invented,
         now=now,
         next=after,
-        now_title=center.conditions[now].title or now,
-        next_title=center.conditions[after].title or after,
+        surface=center.played_on,
+        now_title=_title(made, now),
+        next_title=_title(made, after),
         today=center.today,
         games=center.league.games,
         nights=totals.nights,
@@ -205,6 +214,12 @@ def _result(
         notes=study_notes(made, [now, after]),
         games_table=game_table(made.order, totals, at, reference, limits.average_drop_pins),
     )
+
+def _title(made: Ready, condition: str) -> str:
+    """What a page calls a condition, with the surface where it is not the center's own."""
+    title = made.center.conditions[condition].title or condition
+    return f"{title}, {made.surface.name}" if made.center.played_on else title
+
 
 
 def _rates(counts: NDArray[np.int64]) -> dict[str, Any]:

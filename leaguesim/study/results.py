@@ -168,6 +168,7 @@ class CompareResult:
     games_table: "pd.DataFrame | None" = None  # tables.GAMES
 
     def summary(self) -> dict[str, Any]:
+    surface: str = ""  # played on, where it is not the center's own
         """The summary that ``--json`` prints."""
         style = self.groups["style"].rename(columns={"group": "style"})
         group = ["style", "bowlers", "average_now", "average_next", "change", "change_se"]
@@ -178,6 +179,7 @@ class CompareResult:
             "schema": COMPARE_SCHEMA,
             "manifest": plain(self.manifest),
             "now": self.now,
+            **({"surface": self.surface} if self.surface else {}),
             "next": self.next,
             "nights": self.nights,
             "stopped_because": self.stopped_because,
