@@ -20,9 +20,10 @@ def all_finite(settings: Sequence[Setting], pairs: Sequence[Pair]) -> None:
     NumberError : names condition, thing and, where it is one bowler's, the bowler
     """
     for s in settings:
-        for what, values in (("the oil film", s.films), ("the tilt of the lane", s.pulls)):
-            if not np.isfinite(values).all():
-                raise NumberError(f"{s.condition}: {what} is not a finite number somewhere")
+        for own in (s, *s.apart):
+            for what, values in (("the oil film", own.films), ("the tilt of the lane", own.pulls)):
+                if not np.isfinite(values).all():
+                    raise NumberError(f"{s.condition}: {what} is not a finite number somewhere")
         for ready, pair in zip(s.crews, pairs, strict=False):
             for what, values in _named(ready.covers, "friction: "):
                 if not np.isfinite(values).all():
