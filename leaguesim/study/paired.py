@@ -121,7 +121,6 @@ def compare(
         settings = {name: made.setting(name) for name in sorted(names) if name != AT_HOME}
         settings[AT_HOME] = today
         people = made.order
-        today = settings[center.today]
         expected = np.array([today.stances[b.bowler].line.worth for b in people])
         entering = np.array([b.average if b.average is not None else np.nan for b in people])
         grouping = groups_of(people, np.where(np.isnan(entering), expected, entering))
