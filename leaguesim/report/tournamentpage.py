@@ -5,17 +5,27 @@ Does not compute any of it; it arranges what ``study.tournament`` returned.
 
 from typing import TYPE_CHECKING, Any
 
+import altair as alt
+
 from leaguesim import __version__
 from leaguesim.report.document import contents, document, glossary, manifest_block, section
-from leaguesim.report.figures import warm_up
+from leaguesim.report.figures import Figure, draw, gallery, specification, unchecked, warm_up
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
+from leaguesim.report.spans import span
 from leaguesim.report.texts import CAUTIONS, number, percent, signed
+from leaguesim.report.theme import group_looks, scale
 
 if TYPE_CHECKING:
     from leaguesim.study.tournaments import TournamentResult
 
+OILING_CAUTION = (
+    "Oil between squads only with people off the lanes and approaches, by somebody trained on the lane "
+    "machine, within what the makers of machine and conditioner allow; then look for oil on the approaches "
+    "before anybody bowls."
+)
 SECTIONS = {
     "figures": "The tournament in figures",
+    "chance": "Who makes the cut",
     "groups": "By style and hand",
     "entrants": "Entrants",
     "unknown": "How it was played, and what the model does not know",
@@ -30,7 +40,7 @@ ROWS = (
     ("best_all_make_cut", "all of the truly best make the cut, %", 1, 100.0),
     ("best_share_making_cut", "share of the truly best in the cut, %", 1, 100.0),
     ("rank_correlation", "rank correlation of skill and finish", 3, 1.0),
-    ("late_less_early_squad", "last squad less first, pins a game", 1, 1.0),
+    ("late_less_early_squad", "last squad less first, skill levelled, pins a game", 1, 1.0),
     ("best_leads", "the best entrant leads the block, %", 1, 100.0),
     ("best_wins_ladder", "the best entrant wins the ladder, %", 1, 100.0),
 )
@@ -50,7 +60,7 @@ def sentences(result: "TournamentResult") -> list[str]:
         same = late["low"] <= 0.0 <= late["high"]
         word = "no difference is shown" if same else "it gets a different tournament"
         out.append(
-            f"The last squad averages {signed(late['value'])} pins a game against the first "
+            f"The last squad averages {signed(late['value'])} pins a game against the first, entrants' skill levelled "
             f"({signed(late['low'])} to {signed(late['high'])}): {word}."
         )
     if f["reliability"] is not None:
@@ -69,6 +79,8 @@ def _row(words: str, told: dict[str, float], digits: int, scale: float) -> list[
 def tournament_page(result: "TournamentResult") -> str:
     """One offline HTML file about a tournament."""
     warm_up()
+    with unchecked():
+        drawn = draw([chances(result)])
     f = result.figures
     told = [_row(words, f[k], d, s) for k, words, d, s in ROWS if f.get(k) is not None]
     lengths = [[f"{g} games", number(r, 3)] for g, r in (f["reliability"] or {}).items()]
@@ -86,9 +98,11 @@ def tournament_page(result: "TournamentResult") -> str:
     )
     method = [
         f"{result.played} tournaments were played with this field; the intervals (95 %) cover their luck "
-        "and draws only, not other fields.",
-        "Skill is an entrant's own mean over all of them, squads levelled. Reliability is the intraclass "
-        "correlation, other lengths by the Spearman-Brown formula.",
+        "and draws only, not other fields. Every eight share a draw of squads and pairs, and the draw is the "
+        "unit.",
+        "Skill is an entrant's own mean, squads levelled, over other tournaments than those it is held "
+        "against. A tie goes to the better last game. Reliability is the intraclass correlation, other "
+        "lengths by the Spearman-Brown formula.",
         "Games of the ladder are drawn from the entrant's own games of the block.",
         *result.notes,
     ]
@@ -102,10 +116,11 @@ def tournament_page(result: "TournamentResult") -> str:
                 table("The tournament, played many times", head, told),
                 table("Reliability by length of the block", ["block", "reliability"], lengths),
             ),
+            section("chance", SECTIONS["chance"], gallery(drawn)),
             section("groups", SECTIONS["groups"], _groups(result)),
             section("entrants", SECTIONS["entrants"], _entrants(result)),
             section("unknown", SECTIONS["unknown"], bullets(method)),
-            section("cautions", SECTIONS["cautions"], bullets(CAUTIONS)),
+            section("cautions", SECTIONS["cautions"], bullets((OILING_CAUTION, *CAUTIONS))),
             section("glossary", SECTIONS["glossary"], glossary()),
             section("manifest", SECTIONS["manifest"], manifest_block(result.manifest)),
         ]
@@ -113,14 +128,48 @@ def tournament_page(result: "TournamentResult") -> str:
     title = result.tournament.title or result.tournament.name
     return document(
         title=f"{result.center}: {title}", header=tag("h1", f"{result.center}: {title}"),
-        main=main, figures=[], version=__version__,
+        main=main, figures=[d.figure for d in drawn], version=__version__,
     )  # fmt: skip
 
 
+def chances(result: "TournamentResult") -> Figure:
+    """Chance to make the cut by skill, one mark an entrant."""
+    rows: list[dict[str, Any]] = [
+        {
+            "entrant": r["bowler"], "style": r["style"], "skill": round(r["skill"], 1),
+            "cut": round(100 * r["makes_cut"], 1),
+        }
+        for r in result.entrants.to_dict("records")
+    ]  # fmt: skip
+    looks = group_looks(sorted({r["style"] for r in rows}))
+    about = (
+        "Each mark is an entrant: the better, the further right; the oftener through the cut, the higher. "
+        "The steeper the rise, the better the format tells skill from luck."
+    )
+    colours, shapes = scale(looks, "colour"), scale(looks, "shape")
+    chart = (
+        alt.Chart(alt.NamedData("entrants"))
+        .mark_point(filled=True, opacity=0.8, size=70)
+        .encode(
+            x=alt.X("skill:Q", title="skill, pins a game", scale=alt.Scale(zero=False)),
+            y=alt.Y("cut:Q", title="makes the cut, %", scale=alt.Scale(domain=[0, 100])),
+            color=alt.Color("style:N", title=None, scale=alt.Scale(**colours)),
+            shape=alt.Shape("style:N", title=None, scale=alt.Scale(**shapes)),
+            tooltip=["entrant:N", "style:N", "skill:Q", "cut:Q"],
+        )
+    )
+    spec = specification(chart, about, width=640, height=300)
+    return Figure("chances", "Chance to make the cut by skill", about, spec, {"entrants": rows})
+
+
 def _ratio(r: Any) -> list[str]:
+    if r["share_of_cut"] == 0.0:
+        return ["none made it", "not told"]
+    if r["share_of_cut"] == 1.0:
+        return ["only they made it", "not told"]
     return [
         number(r["selection_ratio"], 2),
-        f"{number(r['ratio_low'], 2)} to {number(r['ratio_high'], 2)}",
+        span(r["ratio_low"], r["ratio_high"], lambda x: number(x, 2)),
     ]
 
 
@@ -136,8 +185,15 @@ def _groups(result: "TournamentResult") -> Markup:
 def _entrants(result: "TournamentResult") -> Markup:
     order = result.entrants.sort_values(["skill", "bowler"], ascending=[False, True])
     rows = [
-        [r["bowler"], r["style"], r["hand"], number(r["skill"]), percent(r["makes_cut"])]
+        [
+            r["bowler"],
+            r["style"],
+            r["hand"],
+            number(r["skill"]),
+            number(1.96 * r["skill_se"]),
+            percent(r["makes_cut"]),
+        ]
         for r in order.to_dict("records")
     ]
-    return table("Entrants, best first", ["entrant", "style", "hand", "skill, pins", "makes the cut"],
+    return table("Entrants, best first", ["entrant", "style", "hand", "skill, pins", "± (95 %)", "makes the cut"],
                  rows, numeric_from=3)  # fmt: skip

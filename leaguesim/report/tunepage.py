@@ -11,7 +11,8 @@ from leaguesim import __version__
 from leaguesim.report.document import contents, document, glossary, manifest_block, section
 from leaguesim.report.figures import Figure, draw, gallery, specification, unchecked, warm_up
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
-from leaguesim.report.texts import CAUTIONS, number, percent, signed
+from leaguesim.report.spans import TOO_FEW, span
+from leaguesim.report.texts import CAUTIONS, known, number, percent, signed
 from leaguesim.report.theme import group_looks, scale
 
 if TYPE_CHECKING:
@@ -53,7 +54,7 @@ def tune_page(result: "TuneResult") -> str:
         [
             answer,
             contents(SECTIONS),
-            section("again", SECTIONS["again"], best_table(result), difference_table(result)),
+            section("again", SECTIONS["again"], best_table(result), *_differences(result)),
             section("recipe", SECTIONS["recipe"], recipe_table(result), readings_table(result)),
             section("tradeoff", SECTIONS["tradeoff"], gallery(drawn), tried_table(result)),
             section("method", SECTIONS["method"], bullets(_method(result))),
@@ -75,14 +76,16 @@ def tune_page(result: "TuneResult") -> str:
 
 def _method(result: "TuneResult") -> list[str]:
     goal = result.goal
+    others = f" with other people of the population {goal.population}" if goal.population else ""
     return [
         f"{len(result.tried)} conditions were tried on the same {goal.nights} nights and the same luck, "
         "the first two fifths spread evenly, the others where a surrogate (radial basis functions) "
         "expected the best or nothing was known.",
-        f"The best were then measured on {goal.fresh_nights} other nights: what is shown of them is not "
-        "what made them look best.",
-        "One family of patterns was searched: a flat band from board 2 to 38 and nine nested bands from "
-        "boards 8 to 32 in to 16 to 24, both sides alike. Better ones may lie outside it.",
+        f"The best were then measured on {goal.fresh_nights} other nights{others}: what is shown of them "
+        "is not what made them look best.",
+        "One family of patterns was searched: two flat bands from board 2 to 38, one of them only to the "
+        "front, and nine nested bands from boards 8 to 32 in to 16 to 24, both sides alike. "
+        "Better ones may lie outside it.",
         "The ratio of the limits is the largest at 10, 15, 22 and 30 ft, each side on its own.",
         "The machine's stops are not in the search: this version has no limit on them.",
     ]
@@ -111,26 +114,40 @@ def best_table(result: "TuneResult") -> Markup:
     )
 
 
-def difference_table(result: "TuneResult") -> Markup:
-    """The winner less each other condition."""
+def _differences(result: "TuneResult") -> list[Markup]:
+    """Blend less single oil, if asked; then the winner less the others."""
+    rows = [{**d, "other": d["single"]} for d in result.blending]
+    title = "The best blend less the best single oil; intervals (95 %) of people like these"
+    first = "blend less ..."
+    blend = [difference_table(rows, title, first)] if rows else []
+    title = "Winner less the others; intervals (95 %) of people like these, where four pairs of lanes can tell"
+    return [*blend, difference_table(result.differences, title, "winner less ...")]
+
+
+def difference_table(differences: list[dict[str, Any]], title: str, first: str) -> Markup:
+    """One condition less others, by group of bowlers."""
     rows = [
         [
             f"{d['other']}: {d['who']}", str(d["bowlers"]), signed(d["average"]),
-            f"{signed(d['average_low'])} to {signed(d['average_high'])}",
-            percent(d["kept_happy"]), f"{percent(d['kept_happy_low'])} to {percent(d['kept_happy_high'])}",
+            span(d["average_low"], d["average_high"], signed),
+            _points(d["kept_happy"]), span(d["kept_happy_low"], d["kept_happy_high"], _points),
         ]
-        for d in result.differences
+        for d in differences
     ]  # fmt: skip
     head = [
-        "winner less ...",
+        first,
         "bowlers",
         "pins",
         "people like these",
-        "kept happy",
+        "kept happy, points",
         "people like these",
     ]
-    return table("Winner less the others; intervals (95 %) of people like these, where four pairs "
-                 "of lanes can tell", head, rows)  # fmt: skip
+    return table(title, head, rows)
+
+
+def _points(share: float | None) -> str:
+    """A difference of shares in points, with its sign."""
+    return signed(100.0 * share, 0) if share is not None and known(share) else TOO_FEW
 
 
 def recipe_table(result: "TuneResult") -> Markup:
