@@ -9,8 +9,20 @@ import numpy as np
 import pandas as pd
 
 from leaguesim.play.values import Thresholds
-from leaguesim.study.results import CompareResult, LaneLook, LaneResult
-from leaguesim.tables import ARRIVALS, BOWLERS, GROUPS, LANE_CELLS, PATHS, SCORES, frame
+from leaguesim.study.results import CompareResult, LaneLook, LaneResult, SwitchResult
+from leaguesim.tables import (
+    ARRIVALS,
+    BOWLERS,
+    GAMES,
+    GROUPS,
+    LANE_CELLS,
+    PATHS,
+    SCORES,
+    SWITCH,
+    SWITCH_GROUPS,
+    SWITCH_WEEKS,
+    frame,
+)
 
 STYLES = ["straight", "stroker", "tweener", "power", "two-handed"]
 AWKWARD = ["=1+1", "</script><b>Bo</b>", 'Quote "Q" & Sons', "@home", "-minus", "Ülo Ñandú"]
@@ -164,6 +176,95 @@ def scores() -> pd.DataFrame:
     return frame(SCORES, columns)
 
 
+def switch(people: pd.DataFrame, weeks: int = 6) -> SwitchResult:
+    """The first weeks of the bowlers of a table, at once and by way of two dates."""
+    rows: dict[str, list[Any]] = {name: [] for name in SWITCH}
+    for k, b in enumerate(people.to_dict("records")):
+        settled = float(b["average_next"])
+        row = {
+            **{name: b[name] for name in ("bowler", "team", "style", "hand")},
+            "move": 0.5 * (k % 9) - 3.0,
+            "feet_move": 0.5 * (k % 9) - 3.0,
+            "arrows_move": 0.2 * (k % 9) - 1.0,
+            "breakpoint_shift": 0.1 * (k % 7),
+            "exit_shift": 0.1 * (k % 5),
+            "roll_start_shift": float("nan") if k % 6 == 0 else 2.5,
+            "entry_angle_shift": 0.1,
+            "ball_from": b["ball_now"],
+            "ball_to": b["ball_next"],
+            "ball_change": b["ball_now"] != b["ball_next"],
+            "old_line_gap": 3.0 * (k % 5),
+            "weeks_to_settle": float("nan") if k % 5 == 4 else float(k % 5),
+            "first_weeks": settled - 0.4 * (k % 5),
+            "settled": settled,
+            "first_weeks_change": -0.4 * (k % 5),
+            "first_weeks_change_se": 0.3,
+        }
+        for name in SWITCH:
+            rows[name].append(row[name])
+    weekly: dict[str, list[Any]] = {name: [] for name in SWITCH_WEEKS}
+    groups: dict[str, list[Any]] = {name: [] for name in SWITCH_GROUPS}
+    members = {"league": people, **dict(list(people.groupby("style", sort=False)))}
+    for way in ("jump", "sequence"):
+        for w in range(1, weeks + 1):
+            late = w if way == "jump" else max(w - 2, 1)
+            told = {"way": way, "week": w, "date": f"2027-01-{4 + w:02d}",
+                    "condition": "house" if way == "sequence" and w < 3 else "long"}  # fmt: skip
+            for b in people.to_dict("records"):
+                row = {**told, "bowler": b["bowler"], "average": b["average_next"] - 3.0 / late,
+                       "settled": b["average_next"], "moved": 2.0, "learnt": 1.0 - 1.0 / late}  # fmt: skip
+                for name in SWITCH_WEEKS:
+                    weekly[name].append(row[name])
+            for group, part in members.items():
+                settled = float(part["average_next"].mean())
+                row = {**told, "group": group, "bowlers": len(part), "average": settled - 3.0 / late,
+                       "settled": settled, "change": -3.0 / late, "change_se": 0.5,
+                       "learnt": 1.0 - 1.0 / late}  # fmt: skip
+                for name in SWITCH_GROUPS:
+                    groups[name].append(row[name])
+    table = frame(SWITCH, rows)
+    settle = table["weeks_to_settle"]
+    return SwitchResult(
+        weeks=weeks,
+        weeks_played=weeks,
+        seasons=4,
+        line_memory=0.7,
+        bowlers=table,
+        weekly=frame(SWITCH_WEEKS, weekly),
+        groups=frame(SWITCH_GROUPS, groups),
+        league={
+            "first_weeks": 158.2, "settled": 159.0, "change": -0.8, "change_se": 0.2,
+            "first_week": -3.0, "first_week_se": 0.5, "last_week": -0.5, "last_week_se": 0.5,
+            "move": 2.5, "ball_changes": int(table["ball_change"].sum()), "weeks_to_settle": 2.0,
+            "alike": int((settle == 0.0).sum()), "learn": int((settle > 0.0).sum()),
+            "keep": int(settle.isna().sum()),
+        },
+        steps=(("2027-01-05", "house"), ("2027-01-19", "long")),
+        sequence={
+            "jump": 158.2, "sequence": 159.9, "gain": 1.7, "gain_se": 0.1, "habit_gain": 0.2,
+            "habit_gain_se": 0.1, "jump_change": -0.8, "jump_change_se": 0.2,
+            "sequence_change": -0.6, "sequence_change_se": 0.2, "jump_worst_week": 1,
+            "jump_worst_change": -3.0, "jump_learnt": 0.8, "sequence_worst_week": 3,
+            "sequence_worst_change": -3.0, "sequence_learnt": 0.75,
+        },
+    )  # fmt: skip
+
+
+def games(people: pd.DataFrame) -> pd.DataFrame:
+    """Games of the night of the bowlers of a table."""
+    rows: dict[str, list[Any]] = {name: [] for name in GAMES}
+    for side in ("now", "next"):
+        for g in (1, 2, 3):
+            for k, b in enumerate(people.to_dict("records")):
+                average = b[f"game{g}_{side}"]
+                row = {**{name: b[name] for name in ("bowler", "style")}, "condition": side,
+                       "game": g, "average": average, "held": average > b["reference"] - 3.0,
+                       "moved": 0.5 * g + 0.1 * (k % 4)}  # fmt: skip
+                for name in GAMES:
+                    rows[name].append(row[name])
+    return frame(GAMES, rows)
+
+
 def compare(count: int = 48, shift: float = -6.0, invented: bool = True) -> CompareResult:
     """A whole comparison of two conditions called house and long."""
     table = bowlers(count, shift)
@@ -220,6 +321,8 @@ def compare(count: int = 48, shift: float = -6.0, invented: bool = True) -> Comp
         thresholds=Thresholds(),
         notes=["Lanes do not wear yet: every game is played on the same film."],
         manifest={"schema": "leaguesim.manifest/1", "version": "0.1.0", "seed": 7},
+        switch=switch(table),
+        games_table=games(table),
     )
 
 

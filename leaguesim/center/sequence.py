@@ -65,6 +65,16 @@ def find_sequence(center: Center, name: str | Path) -> DatedConditions:
     return DatedConditions(steps, path.name, sha256(held[file]).hexdigest())
 
 
+def check_sequence(dated: DatedConditions, after: str) -> None:
+    """Refuse dated conditions that do not end where going over at once does (InputError)."""
+    last = dated.steps[-1][1]
+    if last != after:
+        raise InputError(
+            f"{dated.file}: ends on {last}, but the condition to come is {after}: both ways must end "
+            "on the same one"
+        )
+
+
 def with_sequence(center: Center, steps: DatedConditions) -> Center:
     """The center with the file among its inputs, for the manifest."""
     mark = {f"{FOLDER}/{steps.file}": steps.digest}
@@ -76,7 +86,9 @@ def _place(center: Center, given: Path) -> Path:
         return given
     folder = center.folder / FOLDER
     there = {p.stem: p for p in sorted(folder.glob("*.csv"))}
-    if given.parent == Path() and given.name.removesuffix(".csv") in there:
+    # A path into the folder, written down elsewhere, still means this center's file.
+    plain = given.parent.name in ("", FOLDER)
+    if plain and given.name.removesuffix(".csv") in there:
         return there[given.name.removesuffix(".csv")]
     raise InputError(
         f"sequence {wrote(str(given))} not found: neither a file nor a name in "

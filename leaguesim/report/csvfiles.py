@@ -53,6 +53,12 @@ def compare_csv(result: "CompareResult") -> dict[str, str]:
         columns = {"group": kind.replace(" ", "_")}
         files[names.get(kind, f"{kind}.csv")] = csv_text(table.rename(columns=columns))
     files["scores.csv"] = csv_text(result.scores)
+    if result.games_table is not None:
+        files["games.csv"] = csv_text(result.games_table)
+    if result.switch is not None:
+        files["switch.csv"] = csv_text(result.switch.bowlers)
+        files["switch-weeks.csv"] = csv_text(result.switch.weekly)
+        files["switch-groups.csv"] = csv_text(result.switch.groups)
     return files
 
 

@@ -20,6 +20,8 @@ from leaguesim.report.figures import Drawn, Figure, draw, gallery, unchecked, wa
 from leaguesim.report.lanepage import arrivals_table, ratio_table
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
 from leaguesim.report.people import for_people
+from leaguesim.report.switchcharts import switch_figures
+from leaguesim.report.switchpage import games_table, switch_table, switch_words, weeks_table
 from leaguesim.report.texts import (
     ALWAYS_UNKNOWN,
     CAUTIONS,
@@ -47,6 +49,7 @@ INVENTED = (
 SECTIONS = {
     "change": "What changes for whom",
     "happy": "Who is kept happy, who is lost and why",
+    "weeks": "The first weeks",
     "lanes": "The lanes, now and next",
     "tables": "Tables",
     "method": "How this was worked out",
@@ -66,14 +69,16 @@ def compare_page(result: "CompareResult") -> str:
     """
     warm_up()
     result = for_people(result)
-    change, happy, lanes = compare_drawn(result)
+    change, happy, weeks, lanes = compare_drawn(result)
+    sections = {k: v for k, v in SECTIONS.items() if k != "weeks" or result.switch is not None}
     main = join(
         [
             _answer(result),
-            contents(SECTIONS),
+            contents(sections),
             picker(group_looks(result.groups["style"]["group"])),
             section("change", SECTIONS["change"], gallery(change)),
             section("happy", SECTIONS["happy"], _happy(result), gallery(happy), _lost(result)),
+            _weeks(result, weeks),
             section("lanes", SECTIONS["lanes"], gallery(lanes), _lane_tables(result)),
             section("tables", SECTIONS["tables"], _tables(result)),
             section("method", SECTIONS["method"], _method(result)),
@@ -88,18 +93,21 @@ def compare_page(result: "CompareResult") -> str:
         title=title,
         header=tag("h1", f"{result.center}: from “{_now(result)}” to “{_next(result)}”"),
         main=main,
-        figures=[d.figure for d in (*change, *happy, *lanes)],
+        figures=[d.figure for d in (*change, *happy, *weeks, *lanes)],
         version=__version__,
     )
 
 
-def compare_drawn(result: "CompareResult") -> tuple[list[Drawn], list[Drawn], list[Drawn]]:
-    """The charts of a comparison: what changes, who is kept happy, the lanes."""
+def compare_drawn(
+    result: "CompareResult",
+) -> tuple[list[Drawn], list[Drawn], list[Drawn], list[Drawn]]:
+    """The charts of a comparison: what changes, who is kept happy, the first weeks, the lanes."""
     looks = group_looks(result.groups["style"]["group"])
     with unchecked():
         return (
             draw(_change_figures(result, looks)),
             draw(_happy_figures(result)),
+            draw(switch_figures(result.switch, looks) if result.switch is not None else ()),
             draw(_lane_figures(result, looks)),
         )
 
@@ -117,6 +125,14 @@ def _happy_figures(result: "CompareResult") -> Iterator[Figure]:
     stability = keptcharts.stability_chart(result)
     if stability is not None:
         yield stability
+
+
+def _weeks(result: "CompareResult", drawn: Sequence[Drawn]) -> Markup | None:
+    switch = result.switch
+    if switch is None:
+        return None
+    tables = [weeks_table(switch), switch_table(switch)]
+    return section("weeks", SECTIONS["weeks"], switch_words(switch), gallery(drawn), *tables)
 
 
 def _now(result: "CompareResult") -> str:
@@ -253,8 +269,7 @@ def _tables(result: "CompareResult") -> Markup:
         ]  # fmt: skip
         data = [{"style": row[0]} for row in rows] if kind == "style" else None
         parts.append(table(f"By {kind}", [kind, *group_head], rows, row_data=data))
-    parts.append(_bowler_table(result))
-    return join(parts)
+    return join([*parts, games_table(result), _bowler_table(result)])
 
 
 def _bowler_table(result: "CompareResult") -> Markup:

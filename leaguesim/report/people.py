@@ -49,8 +49,16 @@ def for_people(result: "CompareResult") -> "CompareResult":
     words = spellings(keys)
     groups = dict(result.groups)
     groups["style"] = _spelled(groups["style"], "group", words)
+    switch = result.switch
+    if switch is not None:
+        switch = replace(
+            switch,
+            bowlers=_spelled(switch.bowlers, "style", words),
+            groups=_spelled(switch.groups, "group", words),
+        )
     return replace(
         result,
+        switch=switch,
         bowlers=_spelled(result.bowlers, "style", words),
         groups=groups,
         scores=_spelled(result.scores, "style", words),

@@ -12,6 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from leaguesim.report.people import for_people, look_for_people
+from leaguesim.report.switchpage import switch_lines
 from leaguesim.report.texts import (
     NOT_A_FORECAST,
     SHORT_COMPARE,
@@ -77,6 +78,8 @@ def compare_text(result: "CompareResult", console: Console) -> None:
     _say(console, told.headline, "bold")
     _say(console, told.verdict, "bold")
     for line in (told.roster_interval, told.people_interval, *told.who, told.happy, NOT_A_FORECAST):
+        _say(console, line)
+    for line in switch_lines(result.switch) if result.switch is not None else ():
         _say(console, line)
     _say(console, f"It stopped because {result.stopped_because}.")
     console.print(_style_table(result))

@@ -48,7 +48,7 @@ ALWAYS_UNKNOWN = (
 SHORT_COMPARE = (
     "friction: from published ball paths, not measured on your lanes",
     "axis rotation: from the style unless the roster gives it",
-    "not shown: getting used to it, changing balls; lanes alike but for what center.toml says",
+    "not shown: changing balls during a night; lanes alike but for what center.toml says",
 )
 SHORT_LANE = (
     "friction: from published ball paths, not measured on your lanes",
@@ -59,6 +59,8 @@ GLOSSARY: tuple[tuple[str, str], ...] = (
     ("average [pins]", "expected score of a game, once people are used to the condition"),
     ("board", "one of the lane's 39 strips; counted from the right edge, or from the left edge "
      "for left-handers where the text says so"),
+    ("boards to move [board]", "from the old line to the new one at the feet or the arrows, "
+     "whichever is more; towards the far side of the lane is plus"),
     ("breakpoint [board, ft]", "where the ball's path is outermost before it turns to the pocket"),
     ("change [pins]", "average under the next condition minus average now, same people, nights "
      "and luck"),
@@ -67,6 +69,8 @@ GLOSSARY: tuple[tuple[str, str], ...] = (
      "distance; none where the outside is dry"),
     ("entry angle [degrees]", "angle between the ball's path and the boards at the pins"),
     ("film [units]", "oil on the lane; 1 unit is 0.0167 cm³ a square foot, about 0.18 µm"),
+    ("first weeks [pins]", "average while people still start from the line and ball they had; "
+     "settled is the average once they are used to the condition"),
     ("friction", "force across the lane per force down on it; 0 is ice, 0.32 the most a ball may "
      "have"),
     ("kept happy", "our index of play: average near the reference, misses forgiven, both sides "

@@ -30,7 +30,7 @@ ALWAYS = (
     "conditioner, lane and bowlers is not in it.",
     "Bowlers find the best line they can on the film the night starts with and afterwards step and turn "
     "when their balls drift; they do not change balls during a night, and everybody has had time to "
-    "settle: the weeks of getting used to a new condition are not shown.",
+    "settle: the weeks of getting used to a new condition are told apart and are in no other figure.",
     "Spare balls keep the line found on the film the night starts with; the second ball's outcome is "
     "looked up by where it arrives, at league speeds and angles mixed.",
     *LANE_ALWAYS[2:],

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leaguesim import tables
-from leaguesim.center.sequence import DatedConditions
+from leaguesim.center.sequence import DatedConditions, check_sequence
 from leaguesim.center.values import Center
 from leaguesim.play import _kernel
 from leaguesim.run.rounds import Plan, Progress, check_nights, play_until, quiet
@@ -36,7 +36,7 @@ from leaguesim.study.notes import study_notes
 from leaguesim.study.prepare import Ready, ready
 from leaguesim.study.results import CompareResult
 from leaguesim.study.sight import look_at
-from leaguesim.study.switch import check_sequence, play_switch
+from leaguesim.study.switch import play_switch
 
 Array = NDArray[np.float64]
 

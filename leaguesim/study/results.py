@@ -115,6 +115,7 @@ class SwitchResult:
     groups: "pd.DataFrame"
     league: dict[str, Any]
     steps: tuple[tuple[str, str], ...] = ()
+    line_memory: float  # share of a night's moves that is still there a week later (assumed)
     sequence: dict[str, Any] | None = None
 
     def summary(self) -> dict[str, Any]:
@@ -129,6 +130,7 @@ class SwitchResult:
             "bowlers": records(self.bowlers, list(self.bowlers.columns)),
             "steps": [{"date": d, "condition": c} for d, c in self.steps],
             "sequence": plain(self.sequence),
+            "line_memory": self.line_memory,
         }
 
 
@@ -192,3 +194,12 @@ class CompareResult:
     def to_json(self) -> str:
         """Strict JSON of ``summary``."""
         return json.dumps(self.summary(), indent=1, allow_nan=False)
+            "by_game": self._by_game(),
+    def _by_game(self) -> list[dict[str, Any]] | None:
+        """The league by game: average, share whose average is held, boards moved."""
+        if self.games_table is None:
+            return None
+        means = self.games_table.groupby(["condition", "game"], sort=False)
+        table = means[["average", "held", "moved"]].mean().reset_index()
+        return records(table, list(table.columns))
+

@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 
 from leaguesim import tables
 from leaguesim.bowlers.lineup import Line
-from leaguesim.center.sequence import DatedConditions
-from leaguesim.errors import InputError
+from leaguesim.center.sequence import DatedConditions, check_sequence
 from leaguesim.play.setting import Setting
 from leaguesim.play.switching import (
+    LINE_MEMORY,
     SEASON_GAMES,
     Shift,
     first_weeks,
@@ -51,16 +51,6 @@ class Seasons:
     def change(self) -> Array:
         """First weeks minus settled, exactly zero where nobody has anything to learn."""
         return self.average - self.settled
-
-
-def check_sequence(dated: DatedConditions, after: str) -> None:
-    """Refuse dated conditions that do not end where the jump does (InputError)."""
-    last = dated.steps[-1][1]
-    if last != after:
-        raise InputError(
-            f"{dated.file}: ends on {last}, but the condition to come is {after}: both ways must end "
-            "on the same one"
-        )
 
 
 def play_switch(
@@ -161,6 +151,7 @@ def _result(
         weeks=WEEKS,
         weeks_played=weeks,
         seasons=SEASONS,
+        line_memory=LINE_MEMORY,
         bowlers=bowlers,
         weekly=_weekly(made, plans, seasons, days),
         groups=_groups(made, plans, seasons, days),

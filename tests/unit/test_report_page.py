@@ -88,7 +88,7 @@ def test_landmarks_headings_and_labels(outline):
 
 def test_every_chart_has_a_static_picture_and_a_live_one(made_up_page):
     charts = page_data(made_up_page)["charts"]
-    assert len(charts) == 19
+    assert len(charts) == 23
     for key in charts:
         assert re.search(rf'id="chart-{key}"><svg [^>]*viewBox', made_up_page), key
     wanted = {"bowlers", "groups", "kept", "stability", "night", "strike-rate", "game-sd"}
@@ -211,3 +211,25 @@ def lab(colour: str) -> list[float]:
     z = (0.0193 * r + 0.1192 * g + 0.9505 * b) / 1.089
     fx, fy, fz = (t ** (1 / 3) if t > 0.008856 else 7.787 * t + 16 / 116 for t in (x, y, z))
     return [116 * fy - 16, 500 * (fx - fy), 200 * (fy - fz)]
+
+
+def test_the_first_weeks_have_a_section_of_their_own(made_up, made_up_page):
+    """With its words, both tables and the steps; a result without them has none of it."""
+    from dataclasses import replace
+
+    from leaguesim.report import compare_page
+
+    for words in ("The first weeks", "Directional figures", "boards or more to move",
+                  "Week by week", "What it asks of every bowler", "step by step",
+                  "By game of the night"):  # fmt: skip
+        assert words in made_up_page, words
+    result = made_up.compare(count=10)
+    groups = result.switch.groups[result.switch.groups["way"] == "jump"]
+    alone = replace(result.switch, sequence=None, steps=(), groups=groups)
+    told = compare_page(replace(result, switch=alone))
+    assert "step by step" not in told
+    assert "What it asks of every bowler" in told
+    without = compare_page(replace(result, switch=None, games_table=None))
+    assert 'id="weeks"' not in without
+    assert 'href="#weeks"' not in without
+    assert "By game of the night" not in without

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from leaguesim import tables
-from leaguesim.center.sequence import DatedConditions
+from leaguesim.center.sequence import DatedConditions, check_sequence
 from leaguesim.errors import InputError
-from leaguesim.study.switch import SEASONS, WEEKS, check_sequence, play_switch
+from leaguesim.study.switch import SEASONS, WEEKS, play_switch
 
 SLOW = DatedConditions(((date(2027, 1, 5), "skew"), (date(2027, 1, 19), "flat")), "slow.csv")
 
