@@ -214,11 +214,11 @@ def _result(
         games_table=game_table(made.order, totals, at, reference, limits.average_drop_pins),
     )
 
+
 def _title(made: Ready, condition: str) -> str:
     """What a page calls a condition, with the surface where it is not the center's own."""
     title = made.center.conditions[condition].title or condition
     return f"{title}, {made.surface.name}" if made.center.played_on else title
-
 
 
 def _rates(counts: NDArray[np.int64]) -> dict[str, Any]:

@@ -110,12 +110,12 @@ class SwitchResult:
     weeks: int  # that count as the first
     weeks_played: int
     seasons: int
+    line_memory: float  # share of a night's moves that is still there a week later (assumed)
     bowlers: "pd.DataFrame"
     weekly: "pd.DataFrame"
     groups: "pd.DataFrame"
     league: dict[str, Any]
     steps: tuple[tuple[str, str], ...] = ()
-    line_memory: float  # share of a night's moves that is still there a week later (assumed)
     sequence: dict[str, Any] | None = None
 
     def summary(self) -> dict[str, Any]:
@@ -125,12 +125,12 @@ class SwitchResult:
             "weeks": self.weeks,
             "weeks_played": self.weeks_played,
             "seasons": self.seasons,
+            "line_memory": self.line_memory,
             "league": plain(self.league),
             "by_week": records(league, [c for c in league.columns if c != "group"]),
             "bowlers": records(self.bowlers, list(self.bowlers.columns)),
             "steps": [{"date": d, "condition": c} for d, c in self.steps],
             "sequence": plain(self.sequence),
-            "line_memory": self.line_memory,
         }
 
 
@@ -168,9 +168,9 @@ class CompareResult:
     manifest: dict[str, Any] = field(default_factory=dict)
     switch: SwitchResult | None = None
     games_table: "pd.DataFrame | None" = None  # tables.GAMES
+    surface: str = ""  # played on, where it is not the center's own
 
     def summary(self) -> dict[str, Any]:
-    surface: str = ""  # played on, where it is not the center's own
         """The summary that ``--json`` prints."""
         style = self.groups["style"].rename(columns={"group": "style"})
         group = ["style", "bowlers", "average_now", "average_next", "change", "change_se"]
@@ -179,9 +179,9 @@ class CompareResult:
         happy = ["kept_happy_now", "kept_happy_next"]
         return {
             "schema": COMPARE_SCHEMA,
+            **({"surface": self.surface} if self.surface else {}),
             "manifest": plain(self.manifest),
             "now": self.now,
-            **({"surface": self.surface} if self.surface else {}),
             "next": self.next,
             "nights": self.nights,
             "stopped_because": self.stopped_because,
@@ -189,12 +189,9 @@ class CompareResult:
             "styles": records(style, group + happy),
             "bowlers": records(self.bowlers, bowler + rates + happy),
             "first_weeks": None if self.switch is None else self.switch.summary(),
+            "by_game": self._by_game(),
         }
 
-    def to_json(self) -> str:
-        """Strict JSON of ``summary``."""
-        return json.dumps(self.summary(), indent=1, allow_nan=False)
-            "by_game": self._by_game(),
     def _by_game(self) -> list[dict[str, Any]] | None:
         """The league by game: average, share whose average is held, boards moved."""
         if self.games_table is None:
@@ -203,3 +200,6 @@ class CompareResult:
         table = means[["average", "held", "moved"]].mean().reset_index()
         return records(table, list(table.columns))
 
+    def to_json(self) -> str:
+        """Strict JSON of ``summary``."""
+        return json.dumps(self.summary(), indent=1, allow_nan=False)
