@@ -134,12 +134,24 @@ def merge(
     words = words_again(about)
     pair = (_value(words, "--now"), _value(words, "--next"))
     made = read(center or Path(words[1]))
+    if any(w.partition("=")[0] == "--surface" for w in words):
+        from leaguesim.center import on_surface
+
+        made = on_surface(made, _value(words, "--surface"))
+    dated = None
+    if any(word.partition("=")[0] == "--sequence" for word in words):
+        from leaguesim.center.sequence import find_sequence, with_sequence
+
+        dated = find_sequence(made, _value(words, "--sequence"))
+        made = with_sequence(made, dated)
     place = place_for(out, force, json, "compare", *pair)
     how = How(json=json, pseudonyms="--pseudonyms" in words, joined=joined)
     before = sys.argv
     sys.argv = ["leaguesim", *words]  # the manifest's command is the whole run's
     try:
-        _compare(made, pair, int(about["seed"]), joined.nights, None, place, how, quiet)
+        _compare(
+            made, pair, int(about["seed"]), joined.nights, None, place, how, quiet, sequence=dated
+        )
     finally:
         sys.argv = before
 

@@ -7,6 +7,7 @@ import sys
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -33,8 +34,10 @@ from leaguesim.cli.talk import out_console, out_json, progress, say
 from leaguesim.errors import InputError
 
 if TYPE_CHECKING:
+    from leaguesim.center.sequence import DatedConditions
     from leaguesim.center.values import Center
     from leaguesim.run.output import OutputFolder
+    from leaguesim.study.posterior import Fitted as FittedRoster
     from leaguesim.study.results import CompareResult, LaneResult
 
 DEMO_NEXT = "thursday_42"
@@ -54,6 +57,39 @@ DEMO_HELP = "\b\nExamples:\n  leaguesim demo\n  leaguesim demo --out first-look 
 
 Now = Annotated[str, typer.Option("--now", metavar="A", help="Condition on the lanes now.")]
 Next = Annotated[str, typer.Option("--next", metavar="B", help="Condition that may come.")]
+Sequence = Annotated[
+    str | None,
+    typer.Option(
+        "--sequence", metavar="FILE", show_default=False,
+        help="CSV of date, condition (a path, or a name in DIR/sequences) from A to B: going over "
+        "step by step, against at once.",
+    ),
+]  # fmt: skip
+OnSurface = Annotated[
+    str | None,
+    typer.Option(
+        "--surface", metavar="NAME", show_default=False,
+        help="Play on another surface of the center (a file in surfaces/) than its own.",
+    ),
+]  # fmt: skip
+Fitted = Annotated[
+    Path | None,
+    typer.Option(
+        "--fitted", metavar="FILE", show_default=False,
+        help="fitted.json of an earlier fit: bowlers as their scores show them, with what is not known "
+        "of the center drawn too (--unknowns 128, unless it says otherwise).",
+    ),
+]  # fmt: skip
+UNKNOWNS = 128
+FEWEST_UNKNOWNS, MOST_UNKNOWNS = 4, 1024
+Unknowns = Annotated[
+    int | None,
+    typer.Option(
+        "--unknowns", metavar="N", show_default=False,
+        help="Play N times with what is not known drawn too, 4 to 1024 (128 told at best, takes "
+        "minutes); 0 for none, as without --fitted.",
+    ),
+]  # fmt: skip
 Condition = Annotated[str, typer.Option("--condition", metavar="A", help="Condition to look at.")]
 
 
@@ -61,11 +97,15 @@ def compare(
     folder: Folder,
     now: Now,
     next_: Next,
+    sequence: Sequence = None,
     seed: Seed = None,
     nights: Nights = None,
     workers: Workers = None,
     out: Out = None,
     force: Force = False,
+    surface: OnSurface = None,
+    fitted: Fitted = None,
+    unknowns: Unknowns = None,
     charts: Charts = False,
     json: Json = False,
     csv: Csv = False,
@@ -85,6 +125,20 @@ def compare(
     center = read(folder)
     for name in (now, next_):
         find_condition(center, name)
+    dated = None
+    if sequence is not None:
+        from leaguesim.center.sequence import check_sequence, find_sequence, with_sequence
+
+        dated = find_sequence(center, sequence)
+        check_sequence(dated, next_)
+        center = with_sequence(center, dated)
+    if surface is not None:
+        from leaguesim.center import on_surface
+
+        center = on_surface(center, surface)
+    drawn = _unknowns(unknowns, UNKNOWNS if fitted is not None else 0)
+    if shard is not None and (fitted is not None or drawn):
+        raise InputError("--shard: cannot be had with --fitted or --unknowns")
     if shard is not None:
         from leaguesim.cli.commands_run import play_part
 
@@ -94,7 +148,32 @@ def compare(
         raise InputError("--csv, --json: only one of them can have standard output")
     place = place_for(out, force, json or csv, "compare", now, next_)
     how = How(json=json, csv=csv, pseudonyms=pseudonyms, scheduler=scheduler)
-    _compare(center, (now, next_), seed, nights, workers, place, how, quiet, charts=charts)
+    _compare(
+        center, (now, next_), seed, nights, workers, place, how, quiet, charts=charts,
+        sequence=dated, fitted=_fitted(fitted, center), unknowns=drawn,
+    )  # fmt: skip
+
+
+def _unknowns(asked: int | None, otherwise: int) -> int:
+    """How many points of what is not known; refused before any work."""
+    if asked is None or asked == 0:
+        return otherwise if asked is None else 0
+    if not FEWEST_UNKNOWNS <= asked <= MOST_UNKNOWNS:
+        raise InputError(
+            f"--unknowns: 0 or a whole number from {FEWEST_UNKNOWNS} to {MOST_UNKNOWNS} is needed, "
+            f"got {asked}"
+        )
+    return asked
+
+
+def _fitted(file: Path | None, center: "Center") -> "FittedRoster | None":
+    """The fitted roster, read before any work."""
+    if file is None:
+        return None
+    from leaguesim.study import read_fitted
+
+    found: FittedRoster = read_fitted(file, center)
+    return found
 
 
 def demo(
@@ -194,6 +273,9 @@ def _compare(
     why: str | None = None,
     *,
     charts: bool = False,
+    sequence: "DatedConditions | None" = None,
+    fitted: "FittedRoster | None" = None,
+    unknowns: int = 0,
 ) -> None:
     """Simulate and report; ``why`` says why it stopped where the command chose the nights."""
     from leaguesim.study import compare as study
@@ -219,7 +301,17 @@ def _compare(
             nights=nights,
             workers=workers,
             progress=show,
+            sequence=sequence,
+            fitted=fitted,
         )
+        if unknowns:
+            from leaguesim.study import forecast
+
+            told = forecast(
+                center, now=pair[0], next=pair[1], fitted=fitted, seed=seed, unknowns=unknowns,
+                workers=workers, progress=show,
+            )  # fmt: skip
+            result = replace(result, forecast=told)
         if why is not None:
             result = replace(result, stopped_because=why)
         if place is not None:
