@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 SECTIONS = {
     "maps": "Film, friction and paths",
     "tables": "Ratios and arrivals",
+    "grip": "The conditioners side by side",
     "carry": "What the pins do with a ball",
     "unknown": "What the model does not know",
     "cautions": "Cautions",
@@ -42,6 +43,7 @@ def lane_page(result: "LaneResult") -> str:
     ----------
     result : what ``study.look`` returned
     """
+    from leaguesim.report import gripcharts
     from leaguesim.report.carrymaps import INTRODUCTION, carry_figures
 
     look = look_for_people(result.look)
@@ -49,13 +51,16 @@ def lane_page(result: "LaneResult") -> str:
     drawn = lane_drawn(look)
     with unchecked():
         carry = draw(carry_figures())
+        grip = draw(gripcharts.grip_figures(result))
+    about_grip = tag("p", gripcharts.INTRODUCTION)
     main = join(
         [
             _answer(result),
-            contents(SECTIONS),
+            contents({k: v for k, v in SECTIONS.items() if grip or k != "grip"}),
             picker(group_looks(look.arrivals["style"])),
             section("maps", SECTIONS["maps"], gallery(drawn)),
             section("tables", SECTIONS["tables"], ratio_table(look), arrivals_table(look)),
+            section("grip", SECTIONS["grip"], about_grip, gallery(grip)) if grip else None,
             section("carry", SECTIONS["carry"], tag("p", INTRODUCTION), gallery(carry)),
             section("unknown", SECTIONS["unknown"], bullets(result.notes)),
             section("cautions", SECTIONS["cautions"], bullets(CAUTIONS)),
@@ -68,7 +73,7 @@ def lane_page(result: "LaneResult") -> str:
         title=f"{result.center}: {name}",
         header=tag("h1", f"{result.center}: a look at “{name}”"),
         main=main,
-        figures=[d.figure for d in (*drawn, *carry)],
+        figures=[d.figure for d in (*drawn, *grip, *carry)],
         version=__version__,
     )
 

@@ -71,6 +71,9 @@ class LaneResult:
     notes: list[str]
     manifest: dict[str, Any] = field(default_factory=dict)
 
+    curves: list[dict[str, Any]] = field(default_factory=list)  # ``grip.friction_curves``
+    slips: list[dict[str, Any]] = field(default_factory=list)  # ``grip.slip_ranges``
+    used: tuple[str, ...] = ()  # conditioners of the condition
     def to_json(self) -> str:
         """Strict JSON: volume, ratios, arrivals by style."""
         return json.dumps(
@@ -85,6 +88,8 @@ class LaneResult:
                 "designation": self.look.designation,
                 "arrivals": records(self.look.arrivals, list(self.look.arrivals.columns)),
             },
+                "friction_by_slip": plain(self.curves),
+                "slip_at_release": plain(self.slips),
             indent=1,
             allow_nan=False,
         )

@@ -23,6 +23,7 @@ from leaguesim.play.earlier import start_of
 from leaguesim.play.setting import Setting
 from leaguesim.run.rounds import Progress, quiet
 from leaguesim.streams import check_seed, new_seed
+from leaguesim.study.grip import friction_curves, slip_ranges
 from leaguesim.study.notes import lane_notes
 from leaguesim.study.prepare import Ready, ready
 from leaguesim.study.results import LaneLook, LaneResult
@@ -60,7 +61,18 @@ def look(
     seed = new_seed() if seed is None else check_seed(seed)
     with ready(center, seed, workers=1, tie=False, progress=progress) as made:
         seen = look_at(made, condition, None)
-        return LaneResult(center.name, center.invented, seen, lane_notes(made, condition))
+        return LaneResult(
+            center.name, center.invented, seen, lane_notes(made, condition),
+            curves=friction_curves(center, REFERENCE_BALL), slips=slip_ranges(center, REFERENCE_BALL),
+            used=_used(center, condition),
+        )  # fmt: skip
+
+
+def _used(center: Center, condition: str) -> tuple[str, ...]:
+    """The conditioners that a condition is laid or was read of."""
+    of = center.conditions[condition]
+    parts = [b.shares for b in of.bands] + ([of.readings.shares] if of.readings else [])
+    return tuple(sorted({name for shares in parts for name, share in shares if share > 0.0}))
 
 
 def look_at(made: Ready, condition: str, setting: Setting | None) -> LaneLook:
