@@ -79,7 +79,8 @@ def _method(result: "TuneResult") -> list[str]:
     others = f" with other people of the population {goal.population}" if goal.population else ""
     return [
         f"{len(result.tried)} conditions were tried on the same {goal.nights} nights and the same luck, "
-        "the first two fifths spread evenly, the others where a surrogate (radial basis functions) "
+        "of the first two fifths half are today's layout in other oils and half are spread evenly, the "
+        "others are where a surrogate (radial basis functions) "
         "expected the best or nothing was known.",
         f"The best were then measured on {goal.fresh_nights} other nights{others}: what is shown of them "
         "is not what made them look best.",

@@ -1,4 +1,4 @@
-"""The search for a condition: an even spread of candidates first, then where a surrogate expects the best.
+"""The search for a condition: today's layout and an even spread first, then where a surrogate points.
 
 Every candidate meets the same nights and luck.  The order of trials depends on the seed and on what was
 measured, never on time, so a search that was stopped goes on to the same end.
@@ -13,6 +13,7 @@ from scipy.interpolate import RBFInterpolator
 from scipy.stats import qmc
 
 from leaguesim.errors import InputError
+from leaguesim.lane.values import Condition
 from leaguesim.play.aims import Goal
 from leaguesim.streams import Purpose, stream
 from leaguesim.study.tunepattern import Recipe, bands_of, broken, facts
@@ -27,6 +28,8 @@ TAPER = (
     1.0,
 )  # the shortest band ends at 30 % of the length or nearer: oil is laid to the front
 NEAR = 1e-3  # a trial closer than this to an earlier one tells nothing new
+OIL_WEIGHT = 0.4  # of what is in the tanks against the cube, where distances are taken
+SWAP = 0.35  # of the close candidates lay another oil
 APART = 0.12  # trials look this far from earlier ones every third time
 
 
@@ -57,10 +60,53 @@ class Space:
         return Recipe(float(length), float(volume), float(ratio), float(taper), self.oils[k],
                       (shares[0], shares[1], shares[2]))  # fmt: skip
 
+    def features(self, points: Array) -> Array:
+        """Where distances are taken: length, volume, ratio, taper, and each oil's share in three bands.
+
+        points : (n, size); returns (n, 4 + 3 * oils)
+        """
+        names = sorted({name for pair in self.oils for name in pair})
+        out = np.zeros((len(points), 4 + 3 * len(names)))
+        out[:, :4] = points[:, :4]
+        for row, u in zip(out, points, strict=True):
+            recipe = self.recipe(u)
+            for band, share in enumerate(recipe.shares):
+                at = 4 + band * len(names)
+                row[at + names.index(recipe.oils[0])] = OIL_WEIGHT * (1.0 - share)
+                row[at + names.index(recipe.oils[-1])] += OIL_WEIGHT * share
+        return out
+
+    def starts(self, today: Condition, conditioners: Any) -> list[Array]:
+        """Today's length, volume and ratio in each of the oils, today's own oils first.
+
+        A ratio beyond the limits is made smaller; what still breaks one is left out.
+        """
+        limits, found = self.goal.limits, facts(today.bands, conditioners)
+        laid = {name for band in today.bands for name, _ in band.shares}
+        order = sorted(range(len(self.oils)), key=lambda k: (-len(laid & {*self.oils[k]}), k))
+        length = _within(found["length_ft"], limits.length_low_ft, limits.length_high_ft)
+        volume = _within(found["volume_ml"], limits.volume_low_ml, limits.volume_high_ml)
+        out = []
+        for k in order:
+            for ratio in (0.8, 0.7, 0.6, 0.5, 0.4):
+                u = np.full(self.size, 0.5)
+                u[:4] = length, volume, ratio, 1.0
+                if len(self.oils) > 1:
+                    u[4] = (k + 0.5) / len(self.oils)
+                if not self.allowed(u, conditioners):
+                    out.append(u)
+                    break
+        return out
+
     def allowed(self, u: Array, conditioners: Any) -> list[str]:
         """Limits broken at a point."""
         bands = bands_of(self.recipe(u), self.goal.machine)
         return broken(facts(bands, conditioners), self.goal.limits, self.goal.machine)
+
+
+def _within(value: float, low: float, high: float) -> float:
+    """Where a value lies between two limits, from 0 to 1."""
+    return min(max((value - low) / max(high - low, 1e-9), 0.0), 1.0)
 
 
 def pool_of(space: Space, conditioners: Any, seed: int, family: str) -> Array:
@@ -100,20 +146,25 @@ def search(
     budget: int,
     measure: Callable[[Array, int], dict[str, Any]],
     cost_of: Callable[[dict[str, Any]], float],
+    today: Condition,
 ) -> list[dict[str, Any]]:
     """Try ``budget`` candidates; ``measure`` (point, number) gives each one's figures.
+
+    Half of the first ones are today's layout in other oils, the rest an even spread.
 
     The surrogate interpolates the cost by radial basis functions (``scipy``'s RBFInterpolator, linear,
     lightly smoothed); every third trial is kept away from earlier ones.
     """
     pool = pool_of(space, conditioners, seed, family)
     first = max(4, min(len(pool), round(FIRST_SHARE * budget)))
+    begin = space.starts(today, conditioners)[: first // 2]
+    begin += list(pool[: first - len(begin)])
     points: list[Array] = []
     tried: list[dict[str, Any]] = []
     costs: list[float] = []
     for k in range(budget):
-        if k < first and k < len(pool):
-            u = pool[k]
+        if k < len(begin):
+            u = begin[k]
         else:
             u = _next(space, conditioners, seed, family, k, pool, np.array(points), np.array(costs))
         points.append(u)
@@ -130,15 +181,17 @@ def _next(
     best = points[int(np.argmin(costs))]
     wide = np.where(rng.random((LOCAL, 1)) < 0.5, 0.05, 0.15)
     near = np.clip(best + wide * rng.standard_normal((LOCAL, space.size)), 0.0, 1.0)
+    if len(space.oils) > 1:
+        swap = rng.random(LOCAL) < SWAP
+        near[:, 4] = np.where(swap, rng.random(LOCAL), best[4])
     near = np.array([u for u in near if not space.allowed(u, conditioners)] or [best])
     ask = np.concatenate([pool, near])
-    far = np.sqrt(((ask[:, None, :] - points[None]) ** 2).sum(axis=2)).min(axis=1)
+    seen, asked = space.features(points), space.features(ask)
+    far = np.sqrt(((asked[:, None, :] - seen[None]) ** 2).sum(axis=2)).min(axis=1)
     fresh = far > (APART if k % 3 == 0 else NEAR)
     if not fresh.any():
         fresh = far >= far.max()
-    ask = ask[fresh]
-    where, at = np.unique(points, axis=0, return_index=True)
-    if len(where) < space.size + 2:
-        return np.asarray(ask[0])
+    ask, asked = ask[fresh], asked[fresh]
+    where, at = np.unique(seen, axis=0, return_index=True)
     model = RBFInterpolator(where, costs[at], kernel="linear", smoothing=1e-3)
-    return np.asarray(ask[int(np.argmin(model(ask)))])
+    return np.asarray(ask[int(np.argmin(model(asked)))])

@@ -109,7 +109,7 @@ def _tried(
 
         rows = search(
             space, made.center.conditioners, made.seed, family, budget, measure,
-            lambda r: cost(goal, r),
+            lambda r: cost(goal, r), made.center.conditions[made.center.today],
         )  # fmt: skip
         order = sorted(rows, key=lambda r: (cost(goal, r), r["trial"]))
         best += order[: 1 if len(families) > 1 else 2]

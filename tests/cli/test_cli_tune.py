@@ -1,8 +1,10 @@
 """tune on the command line and below it: bad input, a small search, resuming, files read again."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from leaguesim.center import demo_center, read
@@ -12,9 +14,11 @@ from leaguesim.errors import InputError, ProfileError
 from leaguesim.lane.film import bands_film, volume_ml
 from leaguesim.lane.lane import Lane
 from leaguesim.play.aims import Goal, Limits, Machine
-from leaguesim.study.tunepattern import Recipe, bands_of, condition_of, facts, toml_text
-from leaguesim.study.tunesearch import Space, pool_of
+from leaguesim.study.tunemeasure import fresh_seed, house_of
 from leaguesim.study.tunememory import Memory
+from leaguesim.study.tunepattern import Recipe, bands_of, condition_of, facts, toml_text
+from leaguesim.study.tuneresult import _blend_less_single
+from leaguesim.study.tunesearch import OIL_WEIGHT, TAPER, Space, pool_of
 
 
 def test_tune_pattern_meets_volume_ratio_and_doses() -> None:
@@ -93,14 +97,85 @@ def test_tune_state_of_another_search_is_not_used(tmp_path: Path) -> None:
     assert Memory(path, "a").known == {}
 
 
+def test_tune_searched_patterns_carry_their_oil_to_the_front() -> None:
+    """Film in the heads over that at 30 ft, in the middle, at both ends of the taper searched."""
+    oils = read(demo_center()).conditioners
+    for taper in TAPER:
+        for ratio in (2.0, 6.0):
+            film = bands_film(
+                bands_of(Recipe(40.0, 25.0, ratio, taper, ("amber",)), Machine()), list(oils)
+            )
+            middle = film.sum(axis=0)[:, 17:22].mean(axis=1)
+            assert middle[8] > 3.0 * middle[30]
+            assert middle[8] >= middle[15] >= middle[22] >= middle[30]
+
+
+def test_tune_begins_with_todays_layout_within_the_limits() -> None:
+    center = read(demo_center())
+    goal = Goal("g", "kept-happy")
+    space = Space(goal, [("amber",), ("slate",)])
+    first, second = space.starts(center.conditions["tuesday_40"], center.conditioners)
+    assert space.recipe(first).oils == ("amber",)
+    assert space.recipe(second).oils == ("slate",)
+    assert space.recipe(first).length_ft == pytest.approx(40.0)
+    assert space.recipe(first).volume_ml == pytest.approx(25.0)
+    assert not space.allowed(first, center.conditioners)
+    far = space.features(np.array([first, second]))
+    assert np.abs(far[0] - far[1]).max() == pytest.approx(OIL_WEIGHT)
+
+
+def test_tune_population_that_is_not_there_is_told(tmp_path: Path) -> None:
+    center = tmp_path / "center"
+    main(["new", str(center)])
+    (center / "goals").mkdir()
+    (center / "tournaments").mkdir()
+    (center / "goals" / "g.toml").write_text('goal = "discrimination"\npopulation = "leage"\n')
+    (center / "tournaments" / "t.toml").write_text('field = "population"\n')
+    good = read(demo_center())
+    there = replace(good, folder=center)
+    with pytest.raises(ProfileError, match="did you mean league"):
+        find_goal(there, "g")
+    with pytest.raises(ProfileError, match="population"):
+        find_tournament(there, "t")
+
+
+def test_tune_measures_again_with_other_people_of_a_population() -> None:
+    center = read(demo_center())
+    goal = Goal("g", "discrimination", population="league", people=12)
+    one, two = (house_of(center, goal, s) for s in (3, fresh_seed(3)))
+    assert len(one.roster) == len(two.roster) == 12
+    assert [r.style for r in one.roster] != [r.style for r in two.roster]
+
+
+def test_tune_blend_less_single_oil_is_told_with_its_interval() -> None:
+    """Eight pairs of two: the blend keeps everybody happy, the single oil nobody."""
+    n = 16
+    paired = {
+        "style": ["a", "b"] * (n // 2),
+        "averages": np.array([np.full(n, 150.0), np.full(n, 152.0)]),
+        "happy": np.array([np.zeros(n), np.ones(n)]),
+        "pair_of": np.repeat(np.arange(n // 2), 2),
+    }
+    best = [{"name": "x_1", "family": "plain"}, {"name": "x_2", "family": "blend"}]
+    rows = _blend_less_single(best, paired, 1)
+    assert [r["who"] for r in rows] == ["everybody", "a", "b"]
+    assert rows[0]["kept_happy"] == 1.0
+    assert rows[0]["average"] == pytest.approx(2.0)
+    assert rows[0]["average_low"] == pytest.approx(2.0)
+    assert _blend_less_single(best[:1], paired, 1) == []
+    few = {**paired, "pair_of": np.zeros(n, int)}
+    assert np.isnan(_blend_less_single(best, few, 1)[0]["average_low"])
+
+
 @pytest.mark.slow
 def test_tune_resumed_search_gives_the_same_bytes(tmp_path: Path) -> None:
     from leaguesim.study import tune
 
     center = read(demo_center())
     goal = Goal(
-        "g", "least-spread", conditioners=("amber",), candidates=8, nights=8, fresh_nights=32
-    )
+        "g", "least-spread", conditioners=("amber",), candidates=8, nights=8, fresh_nights=32,
+        population="league", people=8,
+    )  # fmt: skip
     state = tmp_path / "state.json"
 
     class StoppedError(Exception):

@@ -5,7 +5,15 @@ import pytest
 
 from leaguesim.center import demo_center, read
 from leaguesim.cli.main import main
-from leaguesim.study.tournament_figures import ladder, reliability, spearman_brown
+from leaguesim.study.tournament_figures import (
+    DRAW,
+    ladder,
+    order_of,
+    reliability,
+    skill_of,
+    spearman_brown,
+    told,
+)
 
 # Shrout & Fleiss 1979, table 2: six targets, four judges; ICC(1,1) = 0.17, ICC(1,4) = 0.44.
 RATINGS = np.array(
@@ -22,6 +30,31 @@ def test_tournament_reliability_is_the_published_example() -> None:
 def test_tournament_ladder_climbs_and_ties_go_to_the_higher_seed() -> None:
     assert ladder(np.array([[0, 200], [200, 0], [200, 200]]), [0, 1, 2]) == 0
     assert ladder(np.array([[0, 199], [200, 0], [201, 200]]), [0, 1, 2]) == 2
+
+
+def test_tournament_skill_levels_squads() -> None:
+    """Two equal squads swapped between draws, the late one 10 pins lower: skill is the person's own."""
+    own = np.array([150.0, 170.0, 150.0, 170.0])
+    squads = np.array([[0, 0, 1, 1], [1, 1, 0, 0]])
+    means = np.repeat(own - 10.0 * squads, DRAW, axis=0)
+    skill, error = skill_of(means, squads)
+    assert skill - skill.mean() == pytest.approx(own - own.mean())
+    assert error == pytest.approx(0.0, abs=1e-9)
+
+
+def test_tournament_interval_takes_the_draw_as_unit() -> None:
+    """What is alike within a draw counts once: t of three degrees, not a normal of 31."""
+    got = told(np.repeat([1.0, 2.0, 3.0, 4.0], DRAW))
+    assert got["value"] == 2.5
+    assert got["high"] - 2.5 == pytest.approx(3.182 * np.std([1, 2, 3, 4], ddof=1) / 2.0, rel=1e-3)
+    none = told(np.zeros(4 * DRAW))
+    assert none["low"] == 0.0
+    assert none["high"] == pytest.approx(0.1072, abs=1e-4)  # Wilson: z2 / (n + z2)
+
+
+def test_tournament_ties_go_to_the_better_last_game() -> None:
+    scores = np.array([[[200, 150], [150, 200], [100, 100]]])
+    assert list(order_of(scores)[0]) == [1, 0, 2]
 
 
 def test_tournament_unknown_format_leaves_nothing(tmp_path) -> None:  # type: ignore[no-untyped-def]
