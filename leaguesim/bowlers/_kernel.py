@@ -10,7 +10,7 @@ import numpy as np
 
 from leaguesim.ball._kernel import ARRIVED, throw
 from leaguesim.compiled import kernel
-from leaguesim.pins._kernel import MAX_OUTCOMES, CarryArrays, outcome_law
+from leaguesim.pins._kernel import CarryArrays, carry
 
 Array = np.ndarray
 
@@ -18,42 +18,6 @@ STRIKE = 0
 FIRST = 1
 SPARE = 2
 TOTAL = 3
-
-
-@kernel
-def rack_value(masks: Array, weights: Array, n: int, clear: Array, more: Array, out: Array) -> None:
-    """Expectations of one fresh-rack ball and the spare after it.
-
-    Parameters
-    ----------
-    masks, weights, n : the ball's outcome law (pins down, weights add up to 1)
-    clear, more : (1024,) by standing mask: chance that the spare is made, and pins the second ball adds
-    out : (4,) P(strike), E[first ball], P(spare), E[both balls]
-    """
-    strike = 0.0
-    first = 0.0
-    spare = 0.0
-    second = 0.0
-    for i in range(n):
-        down = masks[i]
-        w = weights[i]
-        if down == 1023:
-            strike += w
-            first += 10.0 * w
-        else:
-            pins = 0
-            m = down
-            while m:
-                pins += m & 1
-                m >>= 1
-            standing = 1023 - down
-            first += pins * w
-            spare += clear[standing] * w
-            second += more[standing] * w
-    out[STRIKE] = strike
-    out[FIRST] = first
-    out[SPARE] = spare
-    out[TOTAL] = first + second
 
 
 @kernel
@@ -79,6 +43,7 @@ def explore(
     lib: CarryArrays,
     clear: Array,
     more: Array,
+    seen: Array,
     exit_row: int,
     arrival: Array,
     value: Array,
@@ -91,12 +56,13 @@ def explore(
     exit_row : foot of the lane, counted from 0, where the ball leaves the oil
     arrival : (n, 6) filled: offset [boards], entry angle [deg], speed [m/s], where rolling began [m],
         board where the course was outermost, board on ``exit_row``; NaN for a gutter ball
-    value : (n, 4) filled as in ``rack_value``; zeros and the spare from a full rack for a gutter ball
+    clear, more : (1024,) by standing mask: chance that the spare is made, and pins the second ball adds
+    seen : (nodes, 2) nodes of the library worked out for this ``clear`` and ``more``, NaN at first
+    value : (n, 4) filled: P(strike), E[first ball], P(spare), E[both balls]; for a gutter ball zeros and
+        the spare from a full rack
     """
     track = np.empty(64)
     out = np.empty(6)
-    masks = np.empty(MAX_OUTCOMES, np.int64)
-    weights = np.empty(MAX_OUTCOMES)
     for i in range(speed.shape[0]):
         status = throw(
             film, mix, drag, bare, mu_dry, per_film, per_slip, effective, start, step, side_pull,
@@ -119,8 +85,8 @@ def explore(
             outermost = min(outermost, track[row])
         arrival[i, 4] = outermost
         arrival[i, 5] = track[exit_row]
-        n = outcome_law(lib, arrival[i, 0], arrival[i, 1], out[2], mass, masks, weights)
-        rack_value(masks, weights, n, clear, more, value[i])
+        # The pins themselves are not asked for: at uniform 0 the walk to them would be the longest.
+        carry(lib, arrival[i, 0], arrival[i, 1], out[2], mass, 1.0, clear, more, seen, value[i])
 
 
 @kernel

@@ -111,6 +111,11 @@ def game_worth(value: Array) -> Array:
     return np.asarray(10.0 * (t + s * (t + s * b) + p * b))
 
 
+def nodes_seen(lib: Any) -> Array:
+    """(nodes, 2) NaN: no node of a carry library worked out yet."""
+    return np.full((lib.known.shape[0], 2), np.nan)
+
+
 def throw_many(
     floor: Floor,
     table: KernelTable,
@@ -121,15 +126,19 @@ def throw_many(
     clear: Array,
     more: Array,
     releases: Array,
+    seen: Array | None = None,
 ) -> tuple[Array, Array]:
-    """Throw (n, 5) releases (speed, rim, rotation, angle, board): arrivals (n, 6), values (n, 4)."""
+    """Throw (n, 5) releases (speed, rim, rotation, angle, board): arrivals (n, 6), values (n, 4).
+
+    ``seen``: ``nodes_seen`` of the library, kept between calls with the same ``clear`` and ``more``.
+    """
     start, step = frame_of(hand)
     r = np.ascontiguousarray(releases.T)
     arrival, value = np.empty((r.shape[1], 6)), np.empty((r.shape[1], 4))
     _kernel.explore(  # type: ignore[call-arg]
         floor.film, floor.mix, table.drag, table.bare, ball.mu_dry, *table[2:], start, step,
-        step * floor.pull, intent.inertia, intent.mass, *r, lib, clear, more, max(floor.length_ft - 1, 0),
-        arrival, value,
+        step * floor.pull, intent.inertia, intent.mass, *r, lib, clear, more,
+        nodes_seen(lib) if seen is None else seen, max(floor.length_ft - 1, 0), arrival, value,
     )  # fmt: skip
     return arrival, value
 
@@ -212,8 +221,6 @@ def find_line(
     lib: Any,
     clear: Array,
     more: Array,
-    *,
-    hold_ball: int | None = None,
 ) -> Line:
     """The best line and ball this bowler can find on this film with the accuracy they have.
 
@@ -221,7 +228,6 @@ def find_line(
     ----------
     lib : ``CarryLibrary.arrays``
     clear, more : (1024,) the bowler's spare shooting by standing mask (``spares.spare_law``)
-    hold_ball : look only at this ball of the bag
     """
     shown: list[tuple[float, int, float, float]] = []
     boards = np.arange(bowler.laydown_low_board, bowler.laydown_high_board + 0.01, BOARD_STEP)
@@ -231,14 +237,23 @@ def find_line(
     arrows = boards[:, None] + ARROWS_FT * FT_M / BOARD_M * np.tan(angles)[None, :]
     off_lane = (arrows < 2.0) | (arrows > 38.0)
 
+    seen = nodes_seen(lib)
+
     def thrown(k: int, releases: Array) -> tuple[Array, Array]:
         return throw_many(
-            floor, tables[k], bowler.bag[k], intents[k], bowler.hand, lib, clear, more, releases
+            floor,
+            tables[k],
+            bowler.bag[k],
+            intents[k],
+            bowler.hand,
+            lib,
+            clear,
+            more,
+            releases,
+            seen,
         )
 
     for k, intent in enumerate(intents):
-        if hold_ball is not None and k != hold_ball:
-            continue
         releases = grid(intent, boards, angles)
         arrival, value = thrown(k, releases)
         sd = np.hypot(intent.angle_sd, 0.12 * intent.board_sd * DEG_RAD)
@@ -285,8 +300,10 @@ def line_at(bowler: Bowler, floor: Floor, lib: Any, clear: Array, more: Array, a
     table = kernel_table(floor.lane, ball.roughness_uin, ball.mu_dry)
     z = even_errors(TRIALS)
 
+    seen = nodes_seen(lib)
+
     def thrown(releases: Array) -> tuple[Array, Array]:
-        return throw_many(floor, table, ball, intent, bowler.hand, lib, clear, more, releases)
+        return throw_many(floor, table, ball, intent, bowler.hand, lib, clear, more, releases, seen)
 
     def offsets(aside: float, turned: float) -> Array:
         return thrown(with_errors(intent, board + aside, angle + turned, z))[0][:, 0]

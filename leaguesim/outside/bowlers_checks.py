@@ -230,7 +230,7 @@ def _spread_checks(data: dict[str, Any], easy: _Played) -> list[Check]:
 def _choice_checks(
     data: dict[str, Any], people: Sequence[Bowler], house: Lane, easy: _Played, hard: _Played
 ) -> list[Check]:
-    """Ball against pattern, and the cold."""
+    """Ball against pattern: the ball chosen against any of the bag, on one pattern."""
     floor = floor_of(house, *kernel_film(house))
     setting = _setting(people, house)
     lost = []
@@ -239,46 +239,23 @@ def _choice_checks(
             continue
         spares = setting.stances[b.bowler].spares
         worth = [
-            find_line(b, floor, _pins().arrays, spares.clear, spares.more, hold_ball=k).worth
-            for k in range(len(b.bag))
+            find_line(
+                replace(b, bag=(ball,)), floor, _pins().arrays, spares.clear, spares.more
+            ).worth
+            for ball in b.bag
         ]
-        lost.append(max(worth) - min(worth))
+        lost.append(max(worth) - sum(worth) / len(worth))
     pattern = float((easy.average - hard.average).mean())
     ball = float(np.mean(lost))
-    row = data["colder"]
-    warm, cold = (_turn(people[EACH : 4 * EACH], _house(c)) for c in (row["from_c"], row["to_c"]))
     return [
         Check(
-            "scores: best against worst ball of the bag, and house against sport",
+            "scores: best ball of the bag against the bag's mean, and house against sport",
             data["ball_choice"]["source"],
             "the ball is worth less than the pattern",
             f"ball {ball:.1f}, pattern {pattern:.1f} pins a game",
             verdict(ball < pattern),
         ),
-        Check(
-            f"path: hook down board 12 of 15 league bowlers at {row['to_c']:g} C against {row['from_c']:g} C",
-            row["source"],
-            "fewer boards",
-            f"{cold - warm:+.2f} boards at the pins",
-            verdict(cold < warm),
-        ),
     ]
-
-
-def _turn(people: Sequence[Bowler], lane: Lane) -> float:
-    """Mean offset at the pins (boards to the far side) of one release each, down board 12 at 0 deg."""
-    from leaguesim.ball.path import roll
-    from leaguesim.ball.values import Release
-
-    got = []
-    for b in people:
-        release = Release(
-            speed_mph=b.speed_mph, rev_rate_rpm=b.rev_rate_rpm,
-            axis_rotation_deg=b.axis_rotation_deg, axis_tilt_deg=b.axis_tilt_deg,
-            board=12.0, angle_deg=0.0,
-        )  # fmt: skip
-        got.append(roll(release, b.bag[0], lane).at_pins.board)
-    return float(np.mean(got))
 
 
 def _worn(people: Sequence[Bowler], games: int, lane: Lane) -> tuple[Array, Array]:

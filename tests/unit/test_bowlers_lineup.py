@@ -22,6 +22,7 @@ from leaguesim.bowlers.lineup import (
 from leaguesim.bowlers.release import even_errors, strike_intent
 from leaguesim.bowlers.spares import spare_law
 from leaguesim.lane.arrays import kernel_film, kernel_table
+from leaguesim.pins._kernel import MAX_OUTCOMES, outcome_law
 from leaguesim.scoring._kernel import expected_game
 from leaguesim.units import BOARD_M, DEG_RAD, FT_M
 
@@ -176,6 +177,40 @@ def test_game_worth_is_the_mean_of_equal_racks():
 def test_frames_of_hands():
     assert frame_of("right") == (0, 1)
     assert frame_of("left") == (40, -1)
+
+
+def test_values_of_a_ball_are_those_of_its_whole_law(at_home):
+    """What one pass over the library gives against the law written out, outcome by outcome."""
+    people, stances, floor, pins = at_home
+    person, spares = people["Fay"], stances["Fay"].spares
+    ball = person.bag[0]
+    intent = strike_intent(person, ball)
+    table = kernel_table(floor.lane, ball.roughness_uin, ball.mu_dry)
+    releases = with_errors(intent, 20.0, -1.5 * DEG_RAD, 4.0 * even_errors(64))
+    arrival, value = throw_many(
+        floor, table, ball, intent, person.hand, pins.arrays, spares.clear, spares.more, releases
+    )
+    masks, weights = np.empty(MAX_OUTCOMES, np.int64), np.empty(MAX_OUTCOMES)
+    hits = 0
+    for at, got in zip(arrival, value, strict=True):
+        expected = np.array([0.0, 0.0, spares.clear[1023], spares.more[1023]])
+        if np.isfinite(at[0]):
+            hits += 1
+            n = outcome_law(pins.arrays, at[0], at[1], at[2], intent.mass, masks, weights)
+            down, w = masks[:n], weights[:n]
+            left = 1023 - down
+            first = (w * np.array([int(m).bit_count() for m in down])).sum()
+            later = down != 1023
+            expected = np.array(
+                [
+                    w[~later].sum(),
+                    first,
+                    (w * spares.clear[left])[later].sum(),
+                    first + (w * spares.more[left])[later].sum(),
+                ]
+            )
+        assert got == pytest.approx(expected, rel=1e-12, abs=1e-12)
+    assert 10 < hits < 64
 
 
 def test_even_errors_are_centred_of_unit_size_and_uncorrelated():
