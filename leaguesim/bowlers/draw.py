@@ -5,6 +5,7 @@ trait that the roster gives shifts none of the others.  Does not know lanes or s
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 from scipy.special import ndtr, ndtri
@@ -43,8 +44,8 @@ def _owned(style: Style, u: float) -> int:
     return least + min(int(u * (most - least + 1)), most - least)
 
 
-def draw_bowler(line: RosterLine, style: Style, balls: Mapping[str, Ball], seed: int) -> Bowler:
-    """The synthetic bowler behind a roster line; the same for the same seed and name, wherever it stands.
+def middle_bowler(style: Style, hand: str, balls: Mapping[str, Ball]) -> Bowler:
+    """One bowler with a style's middle traits and whole bag.
 
     Raises
     ------
@@ -53,6 +54,43 @@ def draw_bowler(line: RosterLine, style: Style, balls: Mapping[str, Ball], seed:
     missing = [b for b in (*style.bag, *filter(None, [style.spare_ball])) if b not in balls]
     if missing or not style.bag:
         raise InputError(f"style {style.name}: no such ball: {', '.join(missing) or '(empty bag)'}")
+
+    def middle(x: Spread) -> float:
+        return min(max(x.mean, x.low), x.high)
+
+    return Bowler(
+        bowler=f"middle of {style.name}",
+        team="",
+        hand=hand,
+        style=style.name,
+        speed_mph=middle(style.speed_mph),
+        rev_rate_rpm=middle(style.rev_rate_rpm),
+        axis_rotation_deg=middle(style.axis_rotation_deg),
+        axis_tilt_deg=middle(style.axis_tilt_deg),
+        accuracy_deg=middle(style.accuracy_deg),
+        laydown_sd_board=style.laydown_sd_board,
+        speed_sd_mph=style.speed_sd_mph,
+        rev_sd_rpm=style.rev_sd_rpm,
+        rotation_sd_deg=style.rotation_sd_deg,
+        spare_accuracy=style.spare_accuracy,
+        bag=tuple(balls[b] for b in style.bag),
+        spare_ball=balls[style.spare_ball] if style.spare_ball else None,
+        laydown_low_board=style.laydown_low_board,
+        laydown_high_board=style.laydown_high_board,
+        move_gain=style.move_gain,
+        move_after_balls=style.move_after_balls,
+        farthest_move_board=style.farthest_move_board,
+    )
+
+
+def draw_bowler(line: RosterLine, style: Style, balls: Mapping[str, Ball], seed: int) -> Bowler:
+    """The synthetic bowler behind a roster line; the same for the same seed and name, wherever it stands.
+
+    Raises
+    ------
+    InputError : the style names a ball that ``balls`` does not have
+    """
+    middle = middle_bowler(style, line.hand, balls)
     u = stream(seed, Purpose.BOWLER_TRAITS, identity=line.bowler).random(RESERVED)
     u = np.clip(u, 2.0**-54, 1.0 - 2.0**-53)
     z_speed, z_rev = ndtri(u[0]), ndtri(u[1])
@@ -62,10 +100,10 @@ def draw_bowler(line: RosterLine, style: Style, balls: Mapping[str, Ball], seed:
     tie = style.control_correlation
     control = float(np.exp(style.control_spread * (tie * z[4] + np.sqrt(1.0 - tie * tie) * z[5])))
     patience = style.move_after_balls * np.exp(style.patience_spread * z[8])
-    return Bowler(
+    return replace(
+        middle,
         bowler=line.bowler,
         team=line.team,
-        hand=line.hand,
         style=line.style,
         speed_mph=_given(line.speed_mph, cut_normal(float(u[0]), style.speed_mph)),
         rev_rate_rpm=_given(line.rev_rate_rpm, cut_normal(u_rev, style.rev_rate_rpm)),
@@ -79,10 +117,7 @@ def draw_bowler(line: RosterLine, style: Style, balls: Mapping[str, Ball], seed:
         rev_sd_rpm=style.rev_sd_rpm * control,
         rotation_sd_deg=style.rotation_sd_deg * control,
         spare_accuracy=style.spare_accuracy * float(np.exp(style.spare_spread * z[6])),
-        bag=tuple(balls[b] for b in style.bag[: _owned(style, float(u[9]))]),
-        spare_ball=balls[style.spare_ball] if style.spare_ball else None,
-        laydown_low_board=style.laydown_low_board,
-        laydown_high_board=style.laydown_high_board,
+        bag=middle.bag[: _owned(style, float(u[9]))],
         move_gain=min(style.move_gain * float(np.exp(style.gain_spread * z[7])), LARGEST_GAIN),
         move_after_balls=max(1, round(float(patience))),
         average=line.average,

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from leaguesim.ball.values import Ball
 
+FARTHEST_MOVE_BOARD = 8.0  # boards of a night, where a style does not say (assumed)
+
 
 @dataclass(frozen=True)
 class Spread:
@@ -29,7 +31,8 @@ class Style:
     people, of the logarithm of the lay-down, speed, rev and rotation errors, drawn together with the
     launch angle's to ``control_correlation``; ``spare_spread`` the same of ``spare_accuracy``,
     ``gain_spread`` of ``move_gain``, ``patience_spread`` of ``move_after_balls``.  People own from
-    ``bag_least`` balls, in the order of the bag, up to all of it (0: all).
+    ``bag_least`` balls, in the order of the bag, up to all of it (0: all).  Over a night nobody moves
+    their feet, or where they cross the arrows, further than ``farthest_move_board``.
     """
 
     name: str
@@ -58,6 +61,7 @@ class Style:
     gain_spread: float = 0.0
     patience_spread: float = 0.0
     bag_least: int = 0
+    farthest_move_board: float = FARTHEST_MOVE_BOARD
 
 
 @dataclass(frozen=True)
@@ -114,3 +118,4 @@ class Bowler:
     move_gain: float
     move_after_balls: int
     average: float | None = None
+    farthest_move_board: float = FARTHEST_MOVE_BOARD

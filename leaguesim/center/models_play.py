@@ -136,5 +136,7 @@ class StyleFile(File):
     """How the balls seen before moving vary between people: sd of their logarithm."""
     bag_least: Annotated[int, num(0, 12, "balls", whole=True)] = 0
     """Fewest strike balls a bowler owns, in the order of the bag; 0: all of them."""
+    farthest_move_board: Annotated[float, num(0, 30, "boards")] = 8.0
+    """Farthest a bowler moves over a night at the feet, or at the arrows by a turn [boards]."""
     note: Note = ""
     """Anything worth remembering."""

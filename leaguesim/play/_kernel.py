@@ -39,7 +39,6 @@ LEAST_MOVE = 0.75  # boards off the aim, on the mean, before anybody moves (assu
 NOISE_MOVE = 0.6  # ... and this share of the bowler's own usual spread at the pins (assumed)
 TURN_UNIT = 0.0059  # one board at the arrows, 15 ft off [rad]: weighs a turn against a step aside
 LARGEST_MOVE = 3.0  # boards of feet (or of arrows, for a turn) moved at once
-FARTHEST_MOVE = 8.0  # the same over a night
 LEAST_ANSWER = 0.25  # boards of offset a board of move must promise to be relied on
 
 
@@ -89,6 +88,7 @@ class Crew(NamedTuple):
     high: Array
     gain: Array
     patience: Array
+    farthest: Array  # boards of feet (or of arrows, for a turn) over a night
     strike: Throws
     spare: Throws
     leave_board: Array  # (n, leaves)
@@ -157,8 +157,8 @@ def _react(
     size = min(max(size, -longest), longest)
     steps = shift[i, lane, 0] + size * aside
     turns = shift[i, lane, 1] + size * turned * TURN_UNIT
-    farthest = FARTHEST_MOVE * TURN_UNIT
-    steps = min(max(steps, -FARTHEST_MOVE), FARTHEST_MOVE)
+    farthest = crew.farthest[i] * TURN_UNIT
+    steps = min(max(steps, -crew.farthest[i]), crew.farthest[i])
     steps = min(max(crew.board[i] + steps, crew.low[i]), crew.high[i]) - crew.board[i]
     shift[i, lane, 0] = steps
     shift[i, lane, 1] = min(max(turns, -farthest), farthest)

@@ -112,6 +112,7 @@ def crew_of(stances: Sequence[Stance], sides: Sequence[int], lane: Lane) -> Pair
         np.array([s.bowler.laydown_high_board for s in stances]),
         np.array([s.bowler.move_gain for s in stances]),
         np.array([s.bowler.move_after_balls for s in stances], np.int64),
+        np.array([s.bowler.farthest_move_board for s in stances]),
         _throws(strike, balls, cover_of, lane),
         _throws([i for i, _ in spare], [b for _, b in spare], cover_of, lane),
         np.array([s.spares.board for s in stances]),

@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 from leaguesim import tables
 from leaguesim.ball.path import BallPath, rim_speed, roll
 from leaguesim.ball.values import Ball, Release
+from leaguesim.bowlers.draw import middle_bowler
 from leaguesim.bowlers.lineup import find_line, floor_of
 from leaguesim.bowlers.release import even_errors
 from leaguesim.bowlers.spares import spare_law
-from leaguesim.bowlers.values import Bowler, Spread
+from leaguesim.bowlers.values import Bowler
 from leaguesim.center.values import Center
 from leaguesim.lane.lane import Lane
 from leaguesim.play.crew import Stance
@@ -92,7 +93,7 @@ def look_at(made: Ready, condition: str, setting: Setting | None) -> LaneLook:
     paths: dict[str, list[Any]] = {k: [] for k in tables.PATHS}
     arrivals: dict[str, list[Any]] = {k: [] for k in tables.ARRIVALS}
     for style, hand in hands:
-        person = middle_bowler(center, style, hand)
+        person = middle_bowler(center.styles[style], hand, center.balls)
         spares = spare_law(person, floor, made.pins.arrays, made.pins.second)
         line = find_line(person, floor, made.pins.arrays, spares.clear, spares.more)
         _add_style(paths, arrivals, condition, Stance(person, line, spares), shown)
@@ -108,37 +109,6 @@ def look_at(made: Ready, condition: str, setting: Setting | None) -> LaneLook:
         cells=_cells(condition, shown),
         paths=tables.frame(tables.PATHS, paths),
         arrivals=tables.frame(tables.ARRIVALS, arrivals),
-    )
-
-
-def middle_bowler(center: Center, style: str, hand: str) -> Bowler:
-    """One bowler with a style's middle traits."""
-    s = center.styles[style]
-
-    def middle(x: Spread) -> float:
-        return min(max(x.mean, x.low), x.high)
-
-    return Bowler(
-        bowler=f"middle of {style}",
-        team="",
-        hand=hand,
-        style=style,
-        speed_mph=middle(s.speed_mph),
-        rev_rate_rpm=middle(s.rev_rate_rpm),
-        axis_rotation_deg=middle(s.axis_rotation_deg),
-        axis_tilt_deg=middle(s.axis_tilt_deg),
-        accuracy_deg=middle(s.accuracy_deg),
-        laydown_sd_board=s.laydown_sd_board,
-        speed_sd_mph=s.speed_sd_mph,
-        rev_sd_rpm=s.rev_sd_rpm,
-        rotation_sd_deg=s.rotation_sd_deg,
-        spare_accuracy=s.spare_accuracy,
-        bag=tuple(center.balls[b] for b in s.bag),
-        spare_ball=center.balls[s.spare_ball] if s.spare_ball else None,
-        laydown_low_board=s.laydown_low_board,
-        laydown_high_board=s.laydown_high_board,
-        move_gain=s.move_gain,
-        move_after_balls=s.move_after_balls,
     )
 
 

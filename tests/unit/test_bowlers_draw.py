@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import kstest, truncnorm
 
-from leaguesim.bowlers.draw import cut_normal, draw_bowler
+from leaguesim.bowlers.draw import cut_normal, draw_bowler, middle_bowler
 from leaguesim.bowlers.release import spare_intent, strike_intent
 from leaguesim.bowlers.values import RosterLine, Spread
 from leaguesim.errors import InputError
@@ -90,3 +90,24 @@ def test_spares_are_thrown_flatter_and_with_the_spare_ball(person):
     without, ball = spare_intent(replace(b, spare_ball=None))
     assert ball is b.bag[0]
     assert without.rotation == strike_intent(b, ball).rotation
+
+
+def test_the_middle_of_a_style_has_its_means_and_whole_bag(small):
+    center = small.center()
+    style = replace(center.styles["tweener"], farthest_move_board=3.0)
+    middle = middle_bowler(style, "left", center.balls)
+    assert (middle.hand, middle.style) == ("left", "tweener")
+    assert middle.speed_mph == style.speed_mph.mean
+    assert tuple(b.name for b in middle.bag) == tuple(center.balls[b].name for b in style.bag)
+    assert middle.farthest_move_board == 3.0
+    with pytest.raises(InputError, match="no such ball: nothing"):
+        middle_bowler(replace(style, bag=("nothing",)), "left", center.balls)
+
+
+def test_how_far_people_move_is_their_styles(small, person):
+    center = small.center()
+    style = replace(center.styles["tweener"], farthest_move_board=3.0)
+    line = RosterLine("Ann", "T", "right", "tweener")
+    near = draw_bowler(line, style, center.balls, 1)
+    assert near.farthest_move_board == 3.0
+    assert replace(near, farthest_move_board=person().farthest_move_board) == person()

@@ -184,12 +184,19 @@ CASES = [
     ),
     ("styles/stroker.toml", '"spare"', '"spear"', ":9: spare_ball: unknown ball", "mean spare?"),
     ("styles/stroker.toml", '["medium", "polished"]', "[]", ":8: bag: too short", "at least 1"),
-    ("styles/stroker.toml", "mean = 16.2", "mean = 31", ":24: speed_mph.mean: too large", "30 mph"),
-    ("styles/stroker.toml", "mean = 16.2", "mean = 12", ":24: speed_mph.mean: wrong order", "low"),
+    ("styles/stroker.toml", "mean = 16.2", "mean = 31", ":31: speed_mph.mean: too large", "30 mph"),
+    ("styles/stroker.toml", "mean = 16.2", "mean = 12", ":31: speed_mph.mean: wrong order", "low"),
     ("styles/stroker.toml", "high = 310", "high = 705", "rev_rate_rpm.high: too large", "700 rpm"),
     ("styles/stroker.toml", "[speed_mph]", "[sped_mph]", "sped_mph: unknown key", "speed_mph?"),
     ("styles/stroker.toml", "[speed_mph]", "[sped_mph]", ":1: speed_mph: missing", "mean, sd, low"),
     ("styles/stroker.toml", "balls = 2 ", "balls = 0 ", "move_after_balls: too small", "from 1"),
+    (
+        "styles/stroker.toml",
+        "board = 6 ",
+        "board = -1 ",
+        "farthest_move_board: too small",
+        "from 0",
+    ),
 ]
 
 

@@ -132,6 +132,22 @@ def test_nights_do_not_know_each_other(night):
     assert np.array_equal(whole.sampled, back.sampled[::-1])
 
 
+def test_nobody_moves_further_than_they_can(night):
+    """Held to half a board, to none, and left alone: only who would go further is held back."""
+    setting, people, _, play = night
+    free, _ = play()
+    for limit in (0.5, 0.0):
+        far = np.full_like(people.crew.farthest, limit)
+        held, _ = play(crew=replace(people, crew=people.crew._replace(farthest=far)))
+        assert np.abs(held.lines[..., 0]).max() <= limit
+        assert np.abs(held.lines[..., 1]).max() <= limit * _kernel.TURN_UNIT
+        assert not np.array_equal(held.exact, free.exact)
+    own = [setting.stances[b].bowler.farthest_move_board for b in setting.stances]
+    assert set(people.crew.farthest.tolist()) <= set(own)
+    reached = np.abs(free.lines[..., 0]).max()
+    assert 0.5 < reached <= max(own)
+
+
 def test_pairs_are_made_by_name(small, floor_and_pins):
     made, _ = floor_and_pins
     pairs = pairs_of(made.people[::-1])
