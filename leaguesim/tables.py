@@ -299,6 +299,56 @@ EXCHANGE: dict[str, Column] = {
 }
 
 
+_HONOURS: dict[str, Column] = {
+    f"{name}_{side}": Column("float64", "a season", f"expected {words}, condition {side}")
+    for name, words in (
+        ("games_300", "games of 300"),
+        ("series_800", "series of 800 and more; empty unless nights have three games"),
+        ("games_200", "games of 200 and more"),
+    )
+    for side in ("now", "next")
+}
+_DOUBTED: dict[str, Column] = {
+    "average_now": Column("float64", "pins", _AVG + ", condition now, over what is not known"),
+    "average_next": Column("float64", "pins", _AVG + ", condition next, over what is not known"),
+    "change": Column("float64", "pins", "average next minus now, over what is not known"),
+    "luck_se": Column("float64", "pins", "standard error of change from the luck of the nights"),
+    "unknown_sd": Column("float64", "pins", "standard deviation of change from what is not known"),
+    "low": Column("float64", "pins", "90 % interval of the expected change, lower end"),
+    "high": Column("float64", "pins", "90 % interval of the expected change, upper end"),
+    "floored": Column("bool", "", "points differ no more than by luck: unknown_sd was put at 0"),
+}
+
+FORECAST_BOWLERS: dict[str, Column] = {
+    "bowler": BOWLERS["bowler"],
+    "team": BOWLERS["team"],
+    "style": BOWLERS["style"],
+    "hand": BOWLERS["hand"],
+    **_DOUBTED,
+    "chance_falls": Column("float64", "share", "chance that the average falls more than 5 pins"),
+    **_HONOURS,
+}
+
+FORECAST_GROUPS: dict[str, Column] = {
+    "kind": Column("str", "", "league or style"),
+    "group": Column("str", "", "league, or the style on the roster"),
+    "bowlers": Column("int64", "", "how many"),
+    **_DOUBTED,
+    "chance_falls": Column("float64", "share", "chance that the average falls more than 3 pins"),
+    "chance_rises": Column("float64", "share", "chance that the average rises more than 3 pins"),
+    **_HONOURS,
+}
+
+SENSITIVITIES: dict[str, Column] = {
+    "outcome": Column("str", "", "whose change: league, or the style on the roster"),
+    "group": Column("str", "", "what is not known"),
+    "first_order": Column(
+        "float64", "share", "share of the doubt from it alone; empty unless ranked"
+    ),
+    "total": Column("float64", "share", "the same, alone or with others"),
+    "ranked": Column("bool", "", "the emulator foretells enough for a ranking"),
+}
+
 SCORE_ROWS: dict[str, Column] = {
     "session": Column("str", "", "day or week of the league night"),
     "bowler": Column("str", "", "name as in the roster"),

@@ -193,8 +193,48 @@ def strike_rate_doubt(
     return np.where(np.abs(b) <= _kernel.DECK_EDGE_BOARD, sd, 0.0).reshape(shape)[()]
 
 
+@dataclass(frozen=True)
+class RowLaws:
+    """What each shot of a library knows of its neighbours' outcomes, whatever the parameters.
+
+    ``weight`` (rows, k) in the order of pins, then mask, 0 beyond the last; ``mask`` and ``kind`` alike;
+    ``rank`` (rows,) where the shot's own outcome lies, NaN where no neighbour has it.
+    """
+
+    points: Floats
+    weight: Floats
+    mask: NDArray[np.uint16]
+    kind: NDArray[np.int8]
+    rank: Floats
+
+
+def row_laws(library: CarryLibrary) -> RowLaws:
+    """Laws of all shots of a library; takes seconds, and serves any number of ``perturbed``."""
+    names = ("offset_board", "entry_deg", "speed_mps", "ball_kg")
+    points = np.column_stack([library.rows[name].astype(float) for name in names])
+    own = library.rows["mask"].astype(np.int64)
+    luck = np.random.default_rng(1).random(len(own))
+    masks, weights = np.empty(_kernel.MAX_OUTCOMES, np.int64), np.empty(_kernel.MAX_OUTCOMES)
+    rank, found = np.full(len(own), np.nan), []
+    for i, (b, a, v, m) in enumerate(points):
+        n = _kernel.outcome_law(library.arrays, b, a, v, m, masks, weights)
+        found.append((masks[:n].copy(), weights[:n].copy()))
+        at = np.flatnonzero(masks[:n] == own[i])
+        if len(at):
+            rank[i] = weights[: at[0]].sum() + luck[i] * weights[at[0]]
+    width = max(len(w) for _, w in found)
+    weight, mask = np.zeros((len(own), width)), np.zeros((len(own), width), np.uint16)
+    for i, (told, w) in enumerate(found):
+        weight[i, : len(w)], mask[i, : len(w)] = w, told
+    return RowLaws(points, weight, mask, kinds(mask).astype(np.int8), rank)
+
+
 def perturbed(
-    library: CarryLibrary, levels: ArrayLike, rng: np.random.Generator | None = None
+    library: CarryLibrary,
+    levels: ArrayLike,
+    rng: np.random.Generator | None = None,
+    *,
+    laws: RowLaws | None = None,
 ) -> CarryLibrary:
     """The library as it might be at other parameters: same shots, some outcomes changed.
 
@@ -205,24 +245,17 @@ def perturbed(
     Parameters
     ----------
     levels : (8,) levels of the parameters in ``runs.RANGES``, such as a row of ``draw_levels``
+    laws : ``row_laws(library)``, for many calls on one library
     """
     known = emulator()
     beta = known.coefficients(None if rng is None else rng.standard_normal(len(known.mean)))
-    names = ("offset_board", "entry_deg", "speed_mps", "ball_kg")
-    points = np.column_stack([library.rows[name].astype(float) for name in names])
-    moves = shifts(points[:, 0], points[:, 1], levels, beta)
-    own = library.rows["mask"].astype(np.int64)
-    luck = np.random.default_rng(1).random(len(own))
-    masks, weights = np.empty(_kernel.MAX_OUTCOMES, np.int64), np.empty(_kernel.MAX_OUTCOMES)
-    fresh = own.copy()
-    for i, (b, a, v, m) in enumerate(points):
-        n = _kernel.outcome_law(library.arrays, b, a, v, m, masks, weights)
-        at = np.flatnonzero(masks[:n] == own[i])
-        if not len(at):
-            continue
-        rank = weights[: at[0]].sum() + luck[i] * weights[at[0]]
-        tilted = weights[:n] * np.exp(moves[i][kinds(masks[:n])])
-        place = np.searchsorted(np.cumsum(tilted) / tilted.sum(), rank, side="right")
-        fresh[i] = masks[min(int(place), n - 1)]
+    laws = row_laws(library) if laws is None else laws
+    moves = np.exp(shifts(laws.points[:, 0], laws.points[:, 1], levels, beta))
+    tilted = np.cumsum(laws.weight * np.take_along_axis(moves, laws.kind, axis=1), axis=1)
+    with np.errstate(divide="ignore", invalid="ignore"):  # rows without neighbours stay
+        place = (tilted / tilted[:, -1:] <= laws.rank[:, None]).sum(axis=1)
+    last = np.maximum((laws.weight > 0.0).sum(axis=1) - 1, 0)
+    there = np.take_along_axis(laws.mask, np.minimum(place, last)[:, None], axis=1)[:, 0]
+    fresh = np.where(np.isnan(laws.rank), library.rows["mask"], there)
     rows = {**library.rows, "mask": fresh.astype(np.uint16)}
     return CarryLibrary(rows, {**library.settings, "levels": np.asarray(levels, float).tolist()})

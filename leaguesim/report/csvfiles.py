@@ -53,6 +53,10 @@ def compare_csv(result: "CompareResult") -> dict[str, str]:
         columns = {"group": kind.replace(" ", "_")}
         files[names.get(kind, f"{kind}.csv")] = csv_text(table.rename(columns=columns))
     files["scores.csv"] = csv_text(result.scores)
+    if result.forecast is not None:
+        files["forecast.csv"] = csv_text(result.forecast.bowlers)
+        files["forecast-groups.csv"] = csv_text(result.forecast.groups)
+        files["sensitivities.csv"] = csv_text(result.forecast.sensitivities)
     if result.games_table is not None:
         files["games.csv"] = csv_text(result.games_table)
     if result.switch is not None:

@@ -17,6 +17,7 @@ from leaguesim.report.document import (
     section,
 )
 from leaguesim.report.figures import Drawn, Figure, draw, gallery, unchecked, warm_up
+from leaguesim.report.forecastpage import TITLE, forecast_section
 from leaguesim.report.lanepage import arrivals_table, ratio_table
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
 from leaguesim.report.people import for_people
@@ -50,6 +51,7 @@ SECTIONS = {
     "change": "What changes for whom",
     "happy": "Who is kept happy, who is lost and why",
     "weeks": "The first weeks",
+    "doubt": TITLE,
     "lanes": "The lanes, now and next",
     "tables": "Tables",
     "method": "How this was worked out",
@@ -70,7 +72,8 @@ def compare_page(result: "CompareResult") -> str:
     warm_up()
     result = for_people(result)
     change, happy, weeks, lanes = compare_drawn(result)
-    sections = {k: v for k, v in SECTIONS.items() if k != "weeks" or result.switch is not None}
+    told = {"weeks": result.switch, "doubt": result.forecast}
+    sections = {k: v for k, v in SECTIONS.items() if told.get(k, "always") is not None}
     main = join(
         [
             _answer(result),
@@ -79,6 +82,9 @@ def compare_page(result: "CompareResult") -> str:
             section("change", SECTIONS["change"], gallery(change)),
             section("happy", SECTIONS["happy"], _happy(result), gallery(happy), _lost(result)),
             _weeks(result, weeks),
+            None
+            if result.forecast is None
+            else section("doubt", SECTIONS["doubt"], forecast_section(result.forecast)),
             section("lanes", SECTIONS["lanes"], gallery(lanes), _lane_tables(result)),
             section("tables", SECTIONS["tables"], _tables(result)),
             section("method", SECTIONS["method"], _method(result)),

@@ -56,9 +56,19 @@ def for_people(result: "CompareResult") -> "CompareResult":
             bowlers=_spelled(switch.bowlers, "style", words),
             groups=_spelled(switch.groups, "group", words),
         )
+    forecast = result.forecast
+    if forecast is not None:
+        forecast = replace(
+            forecast,
+            bowlers=_spelled(forecast.bowlers, "style", words),
+            groups=_spelled(forecast.groups, "group", words),
+            sensitivities=_spelled(forecast.sensitivities, "outcome", words),
+            r2={words.get(k, k): v for k, v in forecast.r2.items()},
+        )
     return replace(
         result,
         switch=switch,
+        forecast=forecast,
         bowlers=_spelled(result.bowlers, "style", words),
         groups=groups,
         scores=_spelled(result.scores, "style", words),

@@ -11,6 +11,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from leaguesim.report.forecastpage import forecast_lines
 from leaguesim.report.people import for_people, look_for_people
 from leaguesim.report.switchpage import switch_lines
 from leaguesim.report.texts import (
@@ -80,6 +81,8 @@ def compare_text(result: "CompareResult", console: Console) -> None:
     for line in (told.roster_interval, told.people_interval, *told.who, told.happy, NOT_A_FORECAST):
         _say(console, line)
     for line in switch_lines(result.switch) if result.switch is not None else ():
+        _say(console, line)
+    for line in forecast_lines(result.forecast) if result.forecast is not None else ():
         _say(console, line)
     _say(console, f"It stopped because {result.stopped_because}.")
     console.print(_style_table(result))

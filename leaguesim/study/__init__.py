@@ -11,6 +11,7 @@ __all__ = [
     "compare",
     "fairness",
     "fit",
+    "forecast",
     "look",
     "posterior_draws",
     "read_fitted",
@@ -24,14 +25,18 @@ def __getattr__(name: str) -> Any:
         from leaguesim.study.paired import compare
 
         return compare
-    if name == "fairness":
     if name == "across_surfaces":
         from leaguesim.study.surfaces import across_surfaces
 
         return across_surfaces
+    if name == "fairness":
         from leaguesim.study.fairness_run import fairness
 
         return fairness
+    if name == "forecast":
+        from leaguesim.study.forecasting import forecast
+
+        return forecast
     if name == "look":
         from leaguesim.study.sight import look
 

@@ -15,6 +15,7 @@ from leaguesim import tables
 from leaguesim.center.sequence import DatedConditions, check_sequence
 from leaguesim.center.values import Center
 from leaguesim.play import _kernel
+from leaguesim.play.setting import pairs_of
 from leaguesim.run.rounds import Plan, Progress, check_nights, play_until, quiet
 from leaguesim.run.totals import SCALE, Totals
 from leaguesim.streams import check_seed, new_seed
@@ -33,10 +34,12 @@ from leaguesim.study.happy import (
 )
 from leaguesim.study.intervals import Z95, change_se, told_interval
 from leaguesim.study.notes import study_notes
+from leaguesim.study.posterior import Fitted, mean_roster
 from leaguesim.study.prepare import Ready, ready
 from leaguesim.study.results import CompareResult
 from leaguesim.study.sight import look_at
 from leaguesim.study.switch import play_switch
+from leaguesim.study.unknowns import styled
 
 Array = NDArray[np.float64]
 
@@ -85,6 +88,7 @@ def compare(
     workers: int | None = None,
     progress: Progress = quiet,
     sequence: DatedConditions | None = None,
+    fitted: "Fitted | None" = None,
 ) -> CompareResult:
     """What happens to a center's bowlers when condition ``now`` becomes condition ``next``.
 
@@ -96,6 +100,8 @@ def compare(
     progress : called with (done, total, what)
     center : ``center.on_surface`` asks for another surface: people are tied on the center's own and
         go over to it, and kept happy keeps the norms of today on the center's own
+    fitted : what ``study.read_fitted`` gave: every bowler at the mean of their posterior, not tied to
+        an entering average
     sequence : dated conditions from ``now`` to ``next``, to be set against going over at once
 
     Raises
@@ -112,7 +118,11 @@ def compare(
     if sequence is not None:
         check_sequence(sequence, next)
     names = list(dict.fromkeys([now, next, center.today]))
-    with ready(center, seed, workers=workers, progress=progress) as made:
+    center = styled(center, fitted)
+    with ready(center, seed, workers=workers, tie=fitted is None, progress=progress) as made:
+        if fitted is not None:
+            made.people = mean_roster(fitted)
+            made.pairs = pairs_of(made.people)
         progress(0, 0, "lining up on each condition")
         today = made.setting(center.today)
         if center.played_on:

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from leaguesim.play.values import Thresholds
+    from leaguesim.study.forecastresult import ForecastResult
 
 COMPARE_SCHEMA = "leaguesim.compare/1"
 LANE_SCHEMA = "leaguesim.lane/1"
@@ -70,10 +71,10 @@ class LaneResult:
     look: LaneLook
     notes: list[str]
     manifest: dict[str, Any] = field(default_factory=dict)
-
     curves: list[dict[str, Any]] = field(default_factory=list)  # ``grip.friction_curves``
     slips: list[dict[str, Any]] = field(default_factory=list)  # ``grip.slip_ranges``
     used: tuple[str, ...] = ()  # conditioners of the condition
+
     def to_json(self) -> str:
         """Strict JSON: volume, ratios, arrivals by style."""
         return json.dumps(
@@ -87,9 +88,9 @@ class LaneResult:
                 "ratios": plain(self.look.ratios),
                 "designation": self.look.designation,
                 "arrivals": records(self.look.arrivals, list(self.look.arrivals.columns)),
-            },
                 "friction_by_slip": plain(self.curves),
                 "slip_at_release": plain(self.slips),
+            },
             indent=1,
             allow_nan=False,
         )
@@ -173,6 +174,9 @@ class CompareResult:
     manifest: dict[str, Any] = field(default_factory=dict)
     switch: SwitchResult | None = None
     games_table: "pd.DataFrame | None" = None  # tables.GAMES
+    forecast: "ForecastResult | None" = (
+        None  # with all that is not known drawn too, where asked for
+    )
     surface: str = ""  # played on, where it is not the center's own
 
     def summary(self) -> dict[str, Any]:
@@ -194,6 +198,7 @@ class CompareResult:
             "styles": records(style, group + happy),
             "bowlers": records(self.bowlers, bowler + rates + happy),
             "first_weeks": None if self.switch is None else self.switch.summary(),
+            **({} if self.forecast is None else {"forecast": self.forecast.summary()}),
             "by_game": self._by_game(),
         }
 

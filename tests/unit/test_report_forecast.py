@@ -1,0 +1,88 @@
+"""Words and tables of what is not known: both uncertainties, chances, and no ranking where none can be told."""
+
+from dataclasses import replace
+from types import ModuleType
+from typing import Any
+
+import pytest
+
+from leaguesim import tables
+from leaguesim.report.csvfiles import compare_csv
+from leaguesim.report.forecastpage import TITLE, chance, forecast_lines, forecast_section, rate
+from leaguesim.report.page import compare_page
+from leaguesim.report.pseudonyms import without_names
+from leaguesim.study.forecastresult import ForecastResult
+
+FIGURES = {
+    "average_now": 180.0, "average_next": 174.0, "change": -6.0, "luck_se": 0.2, "unknown_sd": 2.0,
+    "low": -9.5, "high": -2.5, "floored": False, "chance_falls": 0.93,
+    "games_300_now": 0.5, "games_300_next": 0.25, "series_800_now": 0.02, "series_800_next": 0.0004,
+    "games_200_now": 700.0, "games_200_next": 600.0,
+}  # fmt: skip
+
+
+def _forecast(result: Any, *, ranked: bool = True) -> ForecastResult:
+    who = result.bowlers
+    n = len(who)
+    same = {k: [v] * n for k, v in FIGURES.items()}
+    names = {k: list(who[k]) for k in ("bowler", "team", "style", "hand")}
+    group = {k: [v] for k, v in FIGURES.items()} | {
+        "kind": ["league"], "group": ["league"], "bowlers": [n], "chance_rises": [0.001],
+    }  # fmt: skip
+    shares = {
+        "outcome": ["league"] * 2, "group": ["bowlers", "conditioners"], "first_order": [0.3, 0.6],
+        "total": [0.35, 0.66], "ranked": [ranked] * 2,
+    }  # fmt: skip
+    return ForecastResult(
+        center=result.center, now=result.now, next=result.next, seed=1, unknowns=128, nights=32,
+        season_games=96, fitted=False, league={**FIGURES, "bowlers": n, "chance_rises": 0.001},
+        bowlers=tables.frame(tables.FORECAST_BOWLERS, {**same, **names}),
+        groups=tables.frame(tables.FORECAST_GROUPS, group),
+        sensitivities=tables.frame(tables.SENSITIVITIES, shares), r2={"league": 0.8},
+        measure_first="Measure first the conditioners.", notes=["Priors are stated."],
+    )  # fmt: skip
+
+
+def test_page_tells_luck_and_doubt_apart(made_up: ModuleType) -> None:
+    plain = made_up.compare()
+    assert TITLE not in compare_page(plain)
+    result = replace(plain, forecast=_forecast(plain))
+    page = compare_page(result)
+    assert f'<h2 id="doubt-title">{TITLE}</h2>' in page
+    assert "standard deviation 2.0 pins from what is not known" in page
+    assert "standard error 0.20 from the luck" in page
+    assert "Measure first the conditioners." in page
+    assert "Sobol indices" in page
+    assert {"forecast.csv", "forecast-groups.csv", "sensitivities.csv"} <= set(compare_csv(result))
+    assert '"unknowns": 128' in result.to_json()
+    assert '"forecast"' not in plain.to_json()
+
+
+def test_no_ranking_is_shown_where_none_can_be_told(made_up: ModuleType) -> None:
+    told = _forecast(made_up.compare(), ranked=False)
+    section = forecast_section(told)
+    assert "cannot be told from this sample" in section
+    assert "Sobol indices" not in section
+
+
+def test_shared_pages_name_nobody(made_up: ModuleType) -> None:
+    plain = made_up.compare()
+    result = without_names(replace(plain, forecast=_forecast(plain)))
+    known = {b for b in plain.bowlers["bowler"] if not b.startswith("Bowler ")}
+    assert known
+    assert not known & set(result.forecast.bowlers["bowler"])
+    assert not any(name in line for name in known for line in forecast_lines(result.forecast))
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [(0.0, "0 %"), (0.004, "under 1 %"), (0.5, "50 %"), (0.999, "over 99 %"), (1.0, "100 %")],
+)
+def test_chances_in_words(value: float, words: str) -> None:
+    assert chance(value) == words
+
+
+def test_rare_scores_in_words() -> None:
+    assert rate(0.0004) == "under 0.001"
+    assert rate(0.0) == "0.0"
+    assert rate(712.34) == "712.3"
