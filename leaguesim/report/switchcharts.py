@@ -44,8 +44,8 @@ def moves_chart(switch: "SwitchResult", looks: Sequence[GroupLook]) -> Figure:
     ]
     about = (
         "Each mark is one bowler: boards from the old line to the new one, at the feet or at the "
-        "arrows, whichever is more. Right of the line: towards the far side of the lane. A ring "
-        "asks for another ball."
+        "arrows, whichever is more. Right of the line: towards the far side of the lane. A hollow "
+        "mark asks for another ball."
     )
     base = alt.Chart(alt.NamedData("moves")).encode(
         y=alt.Y(
