@@ -5,11 +5,12 @@ folder is named by a hash of all kernel sources, numba's version and the process
 starts a new one.  It is the only place written outside the output folder.
 """
 
+import io
 import os
 import platform
 import tempfile
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from functools import lru_cache
 from hashlib import blake2b
 from importlib.metadata import version
@@ -17,6 +18,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 F = TypeVar("F", bound=Callable[..., Any])
+DIGEST = 16  # bytes at the end of every kept file; what reads them stops before
 
 
 def kernel_sources() -> list[Path]:
@@ -102,16 +104,61 @@ def _compile(function: F, *, inline: str) -> F:
     finally:
         settings.CACHE_DIR = before
     if folder is not None:
-        _forgive_a_full_disk(made)
+        _trust_no_file(made._cache)
     return made
 
 
-def _forgive_a_full_disk(made: Any) -> None:
-    """A kernel that can't be kept is compiled again next time; it is no reason to stop."""
-    save = made._cache.save_overload
+class _DamagedError(Exception):
+    """A kept kernel, or the index of kept kernels, is not what was written."""
+
+
+def _trust_no_file(cache: Any) -> None:
+    """Give every kept file a digest; what does not match it is compiled again, never run.
+
+    Also, a kernel that can't be kept (a full disk) is compiled again next time; it is no reason to stop.
+    """
+    files = cache._cache_file
+    load, save, begin = cache.load_overload, cache.save_overload, files._open_for_write
+    read_index, read_data = files._load_index, files._load_data
+
+    @contextmanager
+    def with_digest(path: str) -> Iterator[io.BytesIO]:
+        with begin(path) as file:
+            held = io.BytesIO()
+            yield held
+            file.write(held.getvalue() + _digest(held.getvalue()))
+
+    def checked_index() -> Any:
+        _check(Path(files._index_path))
+        return read_index()
+
+    def checked_data(name: str) -> Any:
+        _check(Path(files._data_path(name)))
+        return read_data(name)
+
+    def try_to_load(*given: Any) -> Any:
+        try:
+            return load(*given)
+        except _DamagedError:
+            with suppress(OSError):
+                Path(files._index_path).unlink()
+            return None
 
     def try_to_save(*given: Any) -> None:
-        with suppress(OSError):
+        with suppress(OSError, _DamagedError):
             save(*given)
 
-    made._cache.save_overload = try_to_save
+    files._open_for_write, files._load_index = with_digest, checked_index
+    files._load_data = checked_data
+    cache.load_overload, cache.save_overload = try_to_load, try_to_save
+
+
+def _digest(body: bytes) -> bytes:
+    return blake2b(body, digest_size=DIGEST).digest()
+
+
+def _check(path: Path) -> None:
+    with suppress(FileNotFoundError):
+        whole = path.read_bytes()
+        if _digest(whole[:-DIGEST]) != whole[-DIGEST:]:
+            raise _DamagedError(path.name)
