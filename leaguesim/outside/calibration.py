@@ -31,6 +31,8 @@ from leaguesim.ball.values import Release
 from leaguesim.lane.values import CONTACT_CONSTANTS, FrictionConstants
 from leaguesim.outside.check import Check, verdict
 from leaguesim.outside.figures import figures
+from leaguesim.outside.wear_fit import DOUBTS as WEAR_DOUBTS
+from leaguesim.outside.wear_fit import wear_fit
 
 COMMAND: Final = "python -m leaguesim.outside.calibration leaguesim/outside/calibration.toml"
 _FLAT_SHARE: Final = 0.5  # half the oil spread evenly: near the sport film of the test pair
@@ -112,6 +114,13 @@ def calibration_text() -> str:
         "",
         *_lines("supply", _fitted("supply")),
         *_lines("contact", _fitted("contact")),
+        "# Wear: fitted to the track alone, the heads are a check; not in force (see doubts_of_wear).",
+        *_lines("wear", wear_fit()),
+        "[doubts_of_wear]",
+        f'source = "what stands against the fit above, by: {COMMAND}"',
+        "doubts = [",
+        *(f'  "{doubt}",' for doubt in WEAR_DOUBTS),
+        "]",
     ]
     return "\n".join(lines).rstrip() + "\n"
 

@@ -32,6 +32,7 @@ def all_checks() -> list[Check]:
     from leaguesim.outside.fairness_checks import fairness_checks
     from leaguesim.outside.lane_checks import lane_checks
     from leaguesim.outside.scoring_checks import scoring_checks
+    from leaguesim.outside.wear_fit import transport_checks
 
     checks = [
         *scoring_checks(),
@@ -39,6 +40,7 @@ def all_checks() -> list[Check]:
         *ball_checks(),
         *bowlers_checks(),
         *calibration_checks(),
+        *transport_checks(),
         *fairness_checks(),
         *pin_checks(),
     ]
