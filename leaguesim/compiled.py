@@ -104,7 +104,7 @@ def _compile(function: F, *, inline: str) -> F:
     finally:
         settings.CACHE_DIR = before
     if folder is not None:
-        _trust_no_file(made._cache)
+        _trust_no_file(made)
     return made
 
 
@@ -112,11 +112,12 @@ class _DamagedError(Exception):
     """A kept kernel, or the index of kept kernels, is not what was written."""
 
 
-def _trust_no_file(cache: Any) -> None:
+def _trust_no_file(made: Any) -> None:
     """Give every kept file a digest; what does not match it is compiled again, never run.
 
     Also, a kernel that can't be kept (a full disk) is compiled again next time; it is no reason to stop.
     """
+    cache = made._cache
     files = cache._cache_file
     load, save, begin = cache.load_overload, cache.save_overload, files._open_for_write
     read_index, read_data = files._load_index, files._load_data
