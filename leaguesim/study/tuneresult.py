@@ -198,6 +198,12 @@ def sentences(result: TuneResult) -> list[str]:
             f"{where} keeps {100 * win['kept_happy']:.0f} % happy on fresh nights; today's condition "
             f"{100 * result.today['kept_happy']:.0f} %."
         )
+        other = max(result.best, key=lambda b: b["kept_happy"])
+        if other["kept_happy"] > win["kept_happy"]:
+            lines.append(
+                f"That is the winner of the search; on the fresh nights {other['name']} "
+                f"({' + '.join(other['oils'])}) did better, {100 * other['kept_happy']:.0f} %: see the intervals."
+            )
     elif goal.kind == "least-spread":
         lines.append(
             f"{where}: the change from today differs between styles by {win['style_spread']:.2f} "

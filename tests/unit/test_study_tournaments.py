@@ -1,10 +1,13 @@
 """Figures of a tournament: reliability, ladder, bad input; and a small one played (slow)."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from leaguesim.center import demo_center, read
 from leaguesim.cli.main import main
+from leaguesim.play.aims import Tournament
 from leaguesim.study.tournament_figures import (
     DRAW,
     ladder,
@@ -63,12 +66,35 @@ def test_tournament_unknown_format_leaves_nothing(tmp_path) -> None:  # type: ig
     assert not out.exists()
 
 
+SMALL = Tournament(
+    "small", field="population", population="league", entrants=16, squads=2, games=3, cut=4,
+    reoil=False, move_pairs=1, finalists=2, oil_sd_share=0.03, tilt_sd_in=0.005,
+)  # fmt: skip
+
+
 @pytest.mark.slow
-def test_tournament_repeats_and_burn_hurts_or_helps_only_later_squads() -> None:
+def test_tournament_repeats_whatever_the_workers() -> None:
     from leaguesim.study import tournament
 
     center = read(demo_center())
-    a = tournament(center, tournament="spring_open", seed=2, played=64, workers=1)
-    assert a.to_json() == tournament(center, tournament="spring_open", seed=2, played=64).to_json()
+    a = tournament(center, tournament=SMALL, seed=2, played=64, workers=1)
+    assert a.to_json() == tournament(center, tournament=SMALL, seed=2, played=64).to_json()
     assert a.groups.groupby("kind")["share_of_cut"].sum().to_numpy() == pytest.approx(1.0)
-    assert int(a.groups[a.groups["kind"] == "hand"]["entries"].sum()) == len(center.roster)
+    assert int(a.groups[a.groups["kind"] == "hand"]["entries"].sum()) == SMALL.entrants
+    assert (a.entrants["skill"] != a.entrants["average"]).all()
+
+
+@pytest.mark.slow
+def test_tournament_burn_reaches_only_later_squads() -> None:
+    from leaguesim.study.prepare import ready
+    from leaguesim.study.tournaments import _block, _field
+
+    center = read(demo_center())
+    with ready(_field(center, SMALL, 2), 2, workers=1) as made:
+        on = [made.setting(center.today)]
+        burn = _block(SMALL, on, made, 0, 0, lambda: None)
+        fresh = _block(replace(SMALL, reoil=True), on, made, 0, 0, lambda: None)
+    late = np.repeat(burn.squads, 8, axis=0) == 1
+    assert (burn.squads == fresh.squads).all()
+    assert (burn.exact[~late] == fresh.exact[~late]).all()
+    assert (burn.exact[late] != fresh.exact[late]).mean() > 0.9
