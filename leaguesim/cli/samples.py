@@ -18,8 +18,16 @@ NIGHTS = "64"
 SAMPLES = {
     "sample-compare": ["demo", "--seed", SEED, "--nights", NIGHTS],
     "sample-lane": ["lane", "{demo}", "--condition", "tuesday_40", "--seed", SEED],
-    "sample-validate": ["validate", "--json"],
-}
+    "sample-validate": ["validate"],
+    "sample-fit": ["fit", "{demo}", "--seed", SEED],
+    "sample-fairness": [
+        "fairness", "{demo}", "--condition", "thursday_42", "--against", "tuesday_40",
+        "--seed", SEED, "--nights", NIGHTS,
+    ],
+    "sample-tournament": [
+        "tournament", "{demo}", "--format", "spring_open", "--seed", SEED, "--played", NIGHTS,
+    ],
+}  # fmt: skip
 PICTURE = "sample-first-screen.png"
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 BROWSER_OPTIONS = (
@@ -41,16 +49,12 @@ def make(out: Path) -> list[Path]:
     for name, words in SAMPLES.items():
         command = [w.format(demo=os.path.relpath(demo_center())) for w in words]
         folder = out / name
-        if "--json" in command:
-            folder.mkdir(parents=True, exist_ok=True)
-            (folder / "checks.json").write_text(_run(command), encoding="utf-8")
-        else:
-            _run([*command, "--out", str(folder), "--force", "--quiet"])
+        _run([*command, "--out", str(folder), "--force", "--quiet"])
         made.append(folder)
     return made
 
 
-def _run(words: list[str]) -> str:
+def _run(words: list[str]) -> None:
     done = subprocess.run(
         [sys.executable, "-c", "from leaguesim.cli.main import run; run()", *words],
         capture_output=True,
@@ -60,7 +64,6 @@ def _run(words: list[str]) -> str:
     if done.returncode:
         said = done.stderr.strip().splitlines() or ["(nothing)"]
         raise OutputError(f"leaguesim {' '.join(words)}: {said[-1]}")
-    return done.stdout
 
 
 def picture(page: Path, to: Path, *, width: int = 1100, height: int = 900) -> bool:
