@@ -33,10 +33,12 @@ def chance(value: Any) -> str:
 
 
 def rate(value: Any) -> str:
-    """An expected number a season."""
+    """An expected number a season; none among the games played is not told as never."""
+    if value == 0.0:
+        return "none seen"
     if known(value) and 0.0 < value < RARE:
         return f"under {RARE:g}"
-    return number(value, 1 if known(value) and (value >= 10.0 or value == 0.0) else 3)
+    return number(value, 1 if known(value) and value >= 10.0 else 3)
 
 
 def forecast_lines(told: "ForecastResult") -> list[str]:

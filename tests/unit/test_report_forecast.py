@@ -84,5 +84,5 @@ def test_chances_in_words(value: float, words: str) -> None:
 
 def test_rare_scores_in_words() -> None:
     assert rate(0.0004) == "under 0.001"
-    assert rate(0.0) == "0.0"
+    assert rate(0.0) == "none seen"
     assert rate(712.34) == "712.3"
