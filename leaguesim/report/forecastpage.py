@@ -3,6 +3,7 @@
 Does not compute and does not draw.
 """
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
@@ -118,7 +119,7 @@ def _sensitivities(told: "ForecastResult") -> Markup:
     return table("Where the doubt comes from (Sobol indices)", head, rows, numeric_from=2)
 
 
-def _row(r: dict[str, Any]) -> list[str]:
+def _row(r: Mapping[Any, Any]) -> list[str]:
     return [
         number(r["average_now"]), number(r["average_next"]), signed(r["change"]),
         span(r["low"], r["high"]), number(r["unknown_sd"]) + ("*" if r["floored"] else ""),
