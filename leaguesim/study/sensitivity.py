@@ -14,7 +14,7 @@ from scipy.stats import qmc, sobol_indices
 Array = NDArray[np.float64]
 
 FOLDS = 8
-RIDGES = (0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 300.0)
+RIDGES = (0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 300.0, 1000.0, 3000.0)
 FEWEST_R2 = 0.5  # with less of the left-out points foretold no ranking is told
 SAMPLE_POWER = 13  # 8,192 points in each of the two samples of the indices
 
