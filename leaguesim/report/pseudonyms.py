@@ -10,6 +10,10 @@ from typing import Any, TypeVar
 
 Result = TypeVar("Result")
 NAMING = ("bowler", "team", "pair")
+UNKNOWN = {
+    "bowler": "Bowler",
+    "team": "Team",
+}  # for a name that the giving table lacks: never the name
 
 
 def without_names(result: Result) -> Result:
@@ -73,6 +77,6 @@ class _Swap:
         out = table.copy()
         for c in found:
             known = self.columns[c]
-            out[c] = [known.get(v, v) for v in table[c]]
+            out[c] = [known.get(v, UNKNOWN.get(c, v)) for v in table[c]]
         out = out.sort_values(found[0], kind="stable", ignore_index=True)
         return out.astype(table.dtypes.to_dict())

@@ -46,8 +46,14 @@ def test_a_center_without_the_key_has_no_lane_apart():
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("[[single_lane]]\nnumber = 3\n[[single_lane]]\nnumber = 3\n", "single_lane 2: number: said twice"),
-        ("[[single_lane]]\nnumber = 13\n", "single_lane 1: number: no such lane: there are 12, you wrote 13"),
+        (
+            "[[single_lane]]\nnumber = 3\n[[single_lane]]\nnumber = 3\n",
+            "single_lane 2: number: said twice",
+        ),
+        (
+            "[[single_lane]]\nnumber = 13\n",
+            "single_lane 1: number: no such lane: there are 12, you wrote 13",
+        ),
         ("[[single_lane]]\nnumber = 0\n", "single_lane 1: number: too small"),
         ("[[single_lane]]\nfilm_factor = 1.0\n", "single_lane 1: number: missing"),
         ("[[single_lane]]\nnumber = 1\ntilt_in = 0.05\n", "single_lane 1: tilt_in: too large"),
@@ -69,7 +75,11 @@ def test_another_surface_keeps_the_film_factor_only():
 
 
 def test_doubt_about_the_lanes_reaches_a_lane_with_its_own_roughness(with_lanes):
-    center = read(with_lanes("[[single_lane]]\nnumber = 1\nroughness_uin = 30.0\n[[single_lane]]\nnumber = 2\n"))
+    center = read(
+        with_lanes(
+            "[[single_lane]]\nnumber = 1\nroughness_uin = 30.0\n[[single_lane]]\nnumber = 2\n"
+        )
+    )
     axes = dimensions(center)
     point = [0.9 if axis.name == "roughness_uin" else 0.5 for axis in axes]
     there = perturbed(center, point)
