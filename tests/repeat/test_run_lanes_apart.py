@@ -87,6 +87,7 @@ def test_equal_conditions_change_nothing_on_lanes_that_differ(small):
     assert (table["change_se"] == 0.0).all()
 
 
+@pytest.mark.slow
 def test_people_are_tied_on_the_lanes_they_play_on(small):
     """The first pair as on the plain center, the second as where every lane has that film: equal bits."""
     people = small.roster({"Ann": 165.0, "Hal": 158.0})

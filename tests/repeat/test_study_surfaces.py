@@ -44,6 +44,7 @@ def test_another_surface_keeps_people_and_norms_of_the_own(small, hall, played):
     assert "norms of house on the center's own surface" in said
 
 
+@pytest.mark.slow
 def test_people_are_tied_at_home(small, hall):
     people = small.roster({"Ann": 165.0, "Hal": 158.0})
     tied = []

@@ -29,6 +29,7 @@ def test_evidence_outweighs_what_was_fitted(checks):
     assert sum(c.use == "check" for c in checks) >= 40
 
 
+@pytest.mark.slow
 def test_the_list_repeats(checks):
     assert all_checks() == checks
 
@@ -75,6 +76,7 @@ def test_a_room_that_does_not_exist_gives_no_rows(monkeypatch):
     assert pin_checks() == []
 
 
+@pytest.mark.slow
 def test_two_rows_of_one_name_are_refused(monkeypatch):
     twin = Check("pins: twin", "s", "e", "m", "pass")
     monkeypatch.setattr(validate, "pin_checks", lambda: [twin, twin])
