@@ -1,6 +1,7 @@
 """A back-test: fit on the first two thirds of the nights, forecast each bowler's average in the rest.
 
-The stand-in of the simulation is shared with the fit of the whole season; it saw no score.
+The stand-in of the simulation is shared with the fit of the whole season and was placed where all its scores
+point, so the last third is not quite unseen.
 """
 
 import math
