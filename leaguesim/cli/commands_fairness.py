@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from leaguesim.cli.keep import PAGE, place_for, tell_page, write
+from leaguesim.cli.keep import PAGE, place_for, tell_page, tell_seed, write
 from leaguesim.cli.options import Debug, Folder, Force, Json, Nights, Out, Quiet, Seed, Workers
-from leaguesim.cli.talk import out_console, out_json, progress, say
+from leaguesim.cli.talk import out_console, out_json, progress
 
 if TYPE_CHECKING:
     from leaguesim.study.fairness_result import FairnessResult
@@ -77,8 +77,7 @@ def fairness(
             center, condition=condition, against=against, seed=seed, nights=nights,
             workers=workers, houses=houses, progress=show,
         )  # fmt: skip
-    if seed is None and not quiet:
-        say(f"Seed {result.seed} was drawn; --seed {result.seed} gives this result again.")
+    tell_seed(seed, result.seed, quiet)
     from leaguesim.report.fairnesspage import fairness_csv, fairness_page, fairness_text
     from leaguesim.run.manifest import manifest
     from leaguesim.run.rounds import worker_count

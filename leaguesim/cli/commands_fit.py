@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from leaguesim.cli.keep import PAGE, place_for, tell_page, write
+from leaguesim.cli.keep import PAGE, place_for, tell_page, tell_seed, write
 from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers
-from leaguesim.cli.talk import out_json, progress, say
+from leaguesim.cli.talk import out_json, progress
 
 if TYPE_CHECKING:
     from leaguesim.study.fitting import FitResult
@@ -59,8 +59,7 @@ def fit(
     place = place_for(out, force, json, "fit", folder.resolve().name)
     with progress(quiet) as show:
         result: FitResult = study(center, season, seed=seed, workers=workers, progress=show)
-    if seed is None and not quiet:
-        say(f"Seed {result.seed} was drawn; --seed {result.seed} gives this result again.")
+    tell_seed(seed, result.seed, quiet)
     from leaguesim.report.fitpage import fit_csv, fit_page, told
 
     files = {PAGE: "", "summary.json": "", "manifest.json": ""}

@@ -10,9 +10,9 @@ from typing import Annotated
 import typer
 
 from leaguesim.cli.commands_study import _manifest
-from leaguesim.cli.keep import PAGE, place_for, tell_page, write
+from leaguesim.cli.keep import PAGE, place_for, tell_page, tell_seed, write
 from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers
-from leaguesim.cli.talk import out_json, progress, say
+from leaguesim.cli.talk import out_json, progress
 
 TOURNAMENT_HELP = (
     "\b\nExamples:\n  leaguesim tournament my-center --format spring_open\n"
@@ -53,8 +53,7 @@ def tournament(
         result = study(
             center, tournament=form, seed=seed, played=played, workers=workers, progress=show
         )
-    if seed is None and not quiet:
-        say(f"Seed {result.seed} was drawn; --seed {result.seed} gives this result again.")
+    tell_seed(seed, result.seed, quiet)
     from leaguesim.report.csvfiles import csv_text
     from leaguesim.report.tournamentpage import sentences, tournament_page
 

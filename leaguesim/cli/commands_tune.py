@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from leaguesim.cli.commands_study import _manifest
-from leaguesim.cli.keep import PAGE, place_for, tell_page, write
+from leaguesim.cli.keep import PAGE, place_for, tell_page, tell_seed, write
 from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers
-from leaguesim.cli.talk import out_json, progress, say
+from leaguesim.cli.talk import out_json, progress
 
 if TYPE_CHECKING:
     from leaguesim.center.values import Center
@@ -113,8 +113,7 @@ def _tune(
     _clear(kept)
     if place is None and out is not None:
         place = place_for(out, force, json, "tune", goal)
-    if seed is None and not quiet:
-        say(f"Seed {result.seed} was drawn; --seed {result.seed} gives this result again.")
+    tell_seed(seed, result.seed, quiet)
     from leaguesim.report.csvfiles import csv_text
     from leaguesim.report.tunepage import tune_page
 

@@ -51,3 +51,9 @@ def tell_page(place: "OutputFolder | None") -> None:
     """Say on standard output where the page is."""
     if place is not None:
         typer.echo(f"Page: {place.path / PAGE}")
+
+
+def tell_seed(asked: int | None, used: int, quiet: bool) -> None:
+    """Say which seed was drawn where none was asked for."""
+    if asked is None and not quiet:
+        say(f"Seed {used} was drawn; --seed {used} gives this result again.")
