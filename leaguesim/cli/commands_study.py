@@ -47,7 +47,8 @@ DEMO_NIGHTS = 64
 COMPARE_HELP = (
     "\b\nExamples:\n  leaguesim compare my-center --now tuesday_40 --next thursday_42\n"
     "  leaguesim compare my-center --now tuesday_40 --next thursday_42 --nights 64\n"
-    "  leaguesim compare my-center --now tuesday_40 --next thursday_42 --json"
+    "  leaguesim compare my-center --now tuesday_40 --next thursday_42 --json\n"
+    "  leaguesim compare my-center --now tuesday_40 --next thursday_42 --surface all --nights 64"
 )
 LANE_HELP = (
     "\b\nExamples:\n  leaguesim lane my-center --condition tuesday_40\n"
@@ -69,7 +70,8 @@ OnSurface = Annotated[
     str | None,
     typer.Option(
         "--surface", metavar="NAME", show_default=False,
-        help="Play on another surface of the center (a file in surfaces/) than its own.",
+        help="Play on another surface of the center (a file in surfaces/) than its own; all: the "
+        "same switch on every one of them.",
     ),
 ]  # fmt: skip
 Fitted = Annotated[
@@ -125,6 +127,20 @@ def compare(
     center = read(folder)
     for name in (now, next_):
         find_condition(center, name)
+    if json and csv:
+        raise InputError("--csv, --json: only one of them can have standard output")
+    from leaguesim.cli.commands_surfaces import compare_surfaces, wants_all
+
+    alone = {
+        "--sequence": sequence is not None, "--fitted": fitted is not None, "--shard": shard is not None,
+        "--unknowns": unknowns is not None, "--scheduler": scheduler is not None, "--charts": charts,
+        "--pseudonyms": pseudonyms,
+    }  # fmt: skip
+    if wants_all(center, surface, alone):
+        place = place_for(out, force, json or csv, "surfaces", now, next_)
+        how = How(json=json, csv=csv)
+        compare_surfaces(center, (now, next_), seed, nights, workers, place, how, quiet)
+        return
     dated = None
     if sequence is not None:
         from leaguesim.center.sequence import check_sequence, find_sequence, with_sequence
@@ -144,8 +160,6 @@ def compare(
 
         play_part(center, (now, next_), shard, seed, nights, workers, scheduler, out, quiet)
         return
-    if json and csv:
-        raise InputError("--csv, --json: only one of them can have standard output")
     place = place_for(out, force, json or csv, "compare", now, next_)
     how = How(json=json, csv=csv, pseudonyms=pseudonyms, scheduler=scheduler)
     _compare(

@@ -13,6 +13,7 @@ from rich.text import Text
 
 from leaguesim.report.forecastpage import forecast_lines
 from leaguesim.report.people import for_people, look_for_people
+from leaguesim.report.surfacespage import surface_lines
 from leaguesim.report.switchpage import switch_lines
 from leaguesim.report.texts import (
     NOT_A_FORECAST,
@@ -30,6 +31,7 @@ from leaguesim.report.texts import (
 
 if TYPE_CHECKING:
     from leaguesim.study.results import CompareResult, LaneResult
+    from leaguesim.study.surfaces import SurfacesResult
 
 MOST_ROWS = 10
 MOST_BOWLERS = 2 * MOST_ROWS
@@ -90,6 +92,24 @@ def compare_text(result: "CompareResult", console: Console) -> None:
     for line in _lost_though_better(result):
         _say(console, line)
     _say(console, COMPARE_KEY)
+    _not_known(console, SHORT_COMPARE)
+
+
+def surfaces_text(result: "SurfacesResult", console: Console) -> None:
+    """Print one switch on several surfaces."""
+    for line in surface_lines(result):
+        _say(console, line, "bold" if line == result.answer else "")
+    rows = [
+        [
+            str(r["name"]), number(r["average_now"]), number(r["average_next"]),
+            signed(r["change"]), number(r["change_se"], 2),
+            percent(r["kept_happy_now"]), percent(r["kept_happy_next"]),
+        ]
+        for r in result.rows
+    ]  # fmt: skip
+    head = ["surface", "now", "next", "change", "se", "happy now", "happy next"]
+    console.print(_table("By surface, averages in pins", head, rows, 1))
+    _say(console, f"{result.nights} nights. se: standard error, the luck of the nights alone.")
     _not_known(console, SHORT_COMPARE)
 
 

@@ -58,13 +58,20 @@ class SurfacesResult:
         if up and down:
             return (
                 f"One product does not suit all: {self.next} raises the league's average on "
-                f"{', '.join(up)} and lowers it on {', '.join(down)}."
+                f"{'; '.join(up)} and lowers it on {'; '.join(down)}."
             )
         if up or down:
             word = "raises" if up else "lowers"
+            changes = [abs(r["change"]) for r in self.rows if r["name"] in (up or down)]
+            size = f"by {min(changes):.1f} to {max(changes):.1f} pins"
             rest = [n for n, s in better.items() if s == 0]
-            told = f"; on {', '.join(rest)} no change can be told" if rest else ""
-            return f"{self.next} {word} the league's average on {', '.join(up or down)}{told}."
+            if not rest:
+                where = f"on every surface ({len(self.rows)})"
+                return f"{self.next} {word} the league's average {where}, {size}."
+            told = f"; on {'; '.join(rest)} no change can be told"
+            return (
+                f"{self.next} {word} the league's average on {'; '.join(up or down)}, {size}{told}."
+            )
         return f"No change of the league's average can be told on any surface with {self.nights} nights."
 
     def to_json(self) -> str:
@@ -172,7 +179,8 @@ def _rows(
         surface = center.surface if key == OWN else center.surfaces[key]
         change, se = _change(totals, k)
         row: dict[str, Any] = {
-            "surface": key, "name": surface.name, "roughness_uin": surface.roughness_uin,
+            "surface": key, "name": f"{surface.name} (as now)" if key == OWN else surface.name,
+            "roughness_uin": surface.roughness_uin,
             "change": change, "change_se": se, "low": change - Z95 * se, "high": change + Z95 * se,
         }  # fmt: skip
         happy = []

@@ -13,3 +13,28 @@ def test_an_unknown_surface_is_one_line_with_the_nearest_name(capsys, tmp_path):
     (line,) = told.err.strip().splitlines()
     assert "did you mean older?" in line
     assert not out.exists()
+
+
+def test_all_surfaces_are_told_in_a_table_a_page_and_rows(capsys, tmp_path):
+    words = ["compare", str(demo_center()), "--now", "tuesday_40", "--next", "thursday_42"]
+    words += ["--surface", "all", "--nights", "8", "--seed", "1", "--quiet"]
+    out = tmp_path / "report"
+    assert main([*words, "--out", str(out)]) == 0
+    told = capsys.readouterr().out
+    assert max(map(len, told.splitlines()[:-1])) <= 80
+    rows = (out / "surfaces.csv").read_text("utf-8").splitlines()
+    assert len(rows) == 5  # head, own, three files of surfaces/
+    page = (out / "page.html").read_text("utf-8")
+    for name in ("own", "older", "resurfaced", "not_clean"):
+        assert sum(row.startswith(f"{name},") for row in rows) == 1
+    assert "Change on each surface" in page
+    assert "data sheets" in page
+    assert main([*words, "--csv"]) == 0
+    assert capsys.readouterr().out.splitlines() == rows
+
+
+def test_all_surfaces_refuse_what_they_would_ignore(capsys):
+    words = ["compare", str(demo_center()), "--now", "tuesday_40", "--next", "thursday_42"]
+    assert main([*words, "--surface", "all", "--unknowns", "8", "--shard", "1/2"]) == 2
+    (line,) = capsys.readouterr().err.strip().splitlines()
+    assert "--surface all: cannot be had with --shard, --unknowns" in line
