@@ -53,7 +53,8 @@ class Scores:
 
     ``games`` (tables.SCORE_ROWS) one row a game, in order of session, bowler, game; ``problems`` one
     text a row or column that was not used; ``set_aside`` how many rows were absent, substitute or prebowl.
-    ``labelled``: the file has a filled condition column.
+    ``labelled``: the file has a filled condition column; ``bare`` then holds line and session of the
+    rows that have none, which are not used.
     """
 
     file: str
@@ -62,6 +63,7 @@ class Scores:
     set_aside: dict[str, int]
     labelled: bool
     sha256: str = ""
+    bare: tuple[tuple[int, str], ...] = ()
 
 
 class _Row(NamedTuple):
@@ -224,6 +226,7 @@ class _Reader:
         self.labelled = any(r.cells.get("condition") for r in rows)
         self.set_aside = dict.fromkeys(FLAGS, 0)
         self.seen: dict[Any, int] = {}
+        self.bare: list[tuple[int, str]] = []
 
     def run(self, digest: str) -> Scores:
         told: list[tuple[Any, ...]] = []
@@ -236,7 +239,9 @@ class _Reader:
         told.sort(key=lambda t: t[:4])
         columns = list(zip(*told, strict=True)) or [()] * len(SCORE_ROWS)
         games = frame(SCORE_ROWS, dict(zip(SCORE_ROWS, columns, strict=True)))
-        return Scores(self.file, games, self.problems, self.set_aside, self.labelled, digest)
+        return Scores(
+            self.file, games, self.problems, self.set_aside, self.labelled, digest, tuple(self.bare)
+        )
 
     def row(self, row: _Row) -> list[tuple[Any, ...]]:
         cells = row.cells
@@ -246,6 +251,8 @@ class _Reader:
         if flags:
             self.set_aside[flags[0]] += 1
             return []
+        if self.labelled and not cells.get("condition"):
+            self.bare.append((row.line, session))
         condition = self.condition(cells)
         found = self.scores(cells)
         tally = self.tally(cells, len(found))

@@ -22,6 +22,7 @@ from leaguesim.run.rounds import Progress, quiet
 from leaguesim.streams import Purpose, check_seed, new_seed, stream
 from leaguesim.study.backtest import backtest
 from leaguesim.study.emulator import FIGURES, GAME_SD, MEAN, Emulator, film_of, learn, play_league
+from leaguesim.study.labels import check_labels, unlabelled_note
 from leaguesim.study.mixed import Components, components, shrunken
 from leaguesim.study.posterior import (
     Fitted,
@@ -32,7 +33,7 @@ from leaguesim.study.posterior import (
 )
 from leaguesim.study.prepare import Ready, ready
 from leaguesim.study.results import plain, records
-from leaguesim.study.season import Season, changes, season_of
+from leaguesim.study.season import Season, season_of
 from leaguesim.study.traits import (
     ACCURACY,
     SPARE,
@@ -128,11 +129,13 @@ def fit(
 
     Raises
     ------
-    ProfileError, InputError : no readable file, or nobody with 9 games or more, or all scores equal
+    ProfileError, InputError : no readable file, nobody with 9 games or more, all scores equal, or a
+        season on two conditions whose games are not labelled
     """
     seed = new_seed() if seed is None else check_seed(seed)
     read = scores if isinstance(scores, Scores) else read_scores(center, scores)
     season = season_of(center, read)
+    check_labels(center, read, season)
     parts = components(*season.arrays())
     conditions = season.conditions
     guess = tuple(replace(r, style=candidates(center, r)[0]) for r in center.roster)
@@ -310,7 +313,6 @@ def _notes(center: Center, read: Scores, season: Season) -> list[str]:
             "Spare skill keeps the width of its prior (assumed: 15 % between people of a style), because "
             "the file gives no strikes, spares and opens."
         )
-    shift = changes(season)
-    if shift and not read.labelled:
-        notes.append(shift)
+    if not read.labelled:
+        notes.append(unlabelled_note(center, season))
     return notes

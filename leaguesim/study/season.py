@@ -3,7 +3,6 @@
 Does not know lanes or styles.
 """
 
-import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -22,7 +21,6 @@ Ints = NDArray[np.int64]
 
 FEWEST_GAMES = 9
 POOLED_GAMES = 20.0  # games that the league's spread counts for beside a bowler's own (assumed)
-SHIFT_SE, SHIFT_PINS, SHIFT_WEEKS = 4.0, 4.0, 3  # when a season looks like two conditions (assumed)
 
 
 @dataclass(frozen=True)
@@ -187,27 +185,3 @@ def season_of(center: Center, read: Scores) -> Season:
         )
     labels = set(kept["condition"]) | {center.today}
     return Season(read.file, kept, tuple(sorted(labels)), people, few)
-
-
-def changes(season: Season) -> str:
-    """A sentence if the league's level jumps as it does when a condition changes, else ''."""
-    g = season.games
-    off = g["score"] - g.groupby("bowler")["score"].transform("mean")
-    weekly = off.groupby(g["session"], sort=True).mean()
-    n = len(weekly)
-    if n < 2 * SHIFT_WEEKS + 2:
-        return ""
-    x, best = weekly.to_numpy(), (0.0, 0, 0.0)
-    for k in range(SHIFT_WEEKS, n - SHIFT_WEEKS + 1):
-        a, b = x[:k], x[k:]
-        rest = ((a - a.mean()) ** 2).sum() + ((b - b.mean()) ** 2).sum()
-        se = math.sqrt(max(rest / (n - 2), 1e-9) * (1 / k + 1 / (n - k)))
-        jump = float(b.mean() - a.mean())
-        best = max(best, (abs(jump) / se, k, jump))
-    if best[0] < SHIFT_SE or abs(best[2]) < SHIFT_PINS:
-        return ""
-    return (
-        f"The league's level moves by {best[2]:+.1f} pins at {weekly.index[best[1]]}: if the lanes had "
-        f"another condition there, {season.file} needs a column condition that says so; without labels "
-        "the fit mixes the two."
-    )

@@ -21,7 +21,7 @@ from leaguesim.study.posterior import (
     read_fitted,
     spread_of,
 )
-from leaguesim.study.season import changes, season_of
+from leaguesim.study.season import season_of
 from leaguesim.study.traits import ACCURACY, SPARE, SPARE_LOG_SD, even_points, points_of
 
 
@@ -148,13 +148,6 @@ def _rows(small, shift=0.0, weeks=30):
         )
         for w in range(1, weeks + 1) for r in people
     ]  # fmt: skip
-
-
-def test_two_conditions_without_labels_are_told(small, tmp_path):
-    _, calm = _season(small, tmp_path, _rows(small))
-    assert changes(calm) == ""
-    _, moved = _season(small, tmp_path, _rows(small, shift=12.0))
-    assert "without labels" in changes(moved)
 
 
 @pytest.mark.parametrize(
