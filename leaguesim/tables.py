@@ -357,6 +357,7 @@ SCORE_ROWS: dict[str, Column] = {
     "score": Column("int64", "pins", "score of the game"),
     "line": Column("int64", "", "line of the file"),
     "row_games": Column("int64", "", "games in that row"),
+    "lane_pair": Column("str", "", "pair of lanes as the file names it; empty if not given"),
     "strikes": Column("float64", "", "strikes in all games of the row; empty if not given"),
     "spares": Column("float64", "", "spares in all games of the row; empty if not given"),
     "opens": Column("float64", "", "open frames in all games of the row; empty if not given"),

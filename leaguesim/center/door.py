@@ -20,8 +20,9 @@ from leaguesim.center.models_play import BallFile, StyleFile
 from leaguesim.center.populations import PopulationFile, population
 from leaguesim.center.validate import Source, check_model, parse, read_text
 from leaguesim.center.values import Center
+from leaguesim.center.wearfile import WEAR_FILE, read_film_readings
 from leaguesim.errors import InputError, ProfileError
-from leaguesim.lane.values import Condition, Readings
+from leaguesim.lane.values import Condition, FilmReading, Readings
 
 FOLDERS = {  # folder: (kind of file, needed)
     "conditions": ("condition", True),
@@ -144,9 +145,11 @@ class _Reading:
         if center.source is not None:
             teams = {line.team for line in roster}
             checks.check_teams(center.source, len(teams), roster_file, self.faults)
+        worn = self.film_readings(found["conditions"].keys())
         if self.faults.found:
             raise ProfileError(self.faults.lines())
-        return self.center(cast(models.CenterFile, center.file), found, readings, roster)
+        made = self.center(cast(models.CenterFile, center.file), found, readings, roster)
+        return replace(made, film_readings=worn)
 
     def toml(self, path: Path, kind: str) -> _Found:
         """One TOML file against its model."""
@@ -283,6 +286,13 @@ class _Reading:
             if readings is not None:
                 made[name] = readings
         return made
+
+    def film_readings(self, conditions: Collection[str]) -> tuple[FilmReading, ...]:
+        """Film before and after blocks of games, where the center has measured it."""
+        path = self.folder / WEAR_FILE
+        if not path.exists():
+            return ()
+        return read_film_readings(path, self.label(path), conditions, self.faults, self.bytes)
 
     def center(
         self,

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 SCORES_FILE = "scores.csv"
 MOST_SCORE = 300
 MOST_WEEK = 400
+LONGEST_PAIR = 40
 FLAGS = ("absent", "substitute", "prebowl")
 TALLIES = ("strikes", "spares", "opens")
 KNOWN = (
@@ -254,6 +255,7 @@ class _Reader:
         if self.labelled and not cells.get("condition"):
             self.bare.append((row.line, session))
         condition = self.condition(cells)
+        pair = shown(cells.get("lane_pair", ""))[:LONGEST_PAIR]
         found = self.scores(cells)
         tally = self.tally(cells, len(found))
         keys = [(who, session, game) for game, _ in found]
@@ -263,7 +265,7 @@ class _Reader:
                 raise _Refused("bowler", text)
         self.seen.update(dict.fromkeys(keys, row.line))
         return [
-            (session, who, game, condition, score, row.line, len(found), *tally)
+            (session, who, game, condition, score, row.line, len(found), pair, *tally)
             for game, score in found
         ]
 

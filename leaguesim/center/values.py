@@ -8,6 +8,7 @@ from leaguesim.bowlers.values import Population, RosterLine, Style
 from leaguesim.lane.values import (
     Condition,
     Conditioner,
+    FilmReading,
     FrictionConstants,
     LaneDoubt,
     LaneState,
@@ -49,3 +50,4 @@ class Center:
     populations: dict[str, Population] = field(default_factory=dict)
     lane_states: tuple[LaneState, ...] = ()  # the lanes that differ, by number
     played_on: str = ""  # another surface that a comparison is asked for; empty: the center's own
+    film_readings: tuple[FilmReading, ...] = ()  # film before and after blocks of games

@@ -117,6 +117,18 @@ class Readings:
 
 
 @dataclass(frozen=True)
+class FilmReading:
+    """Film at one point of a lane before and after ``games`` games were bowled on that lane. [units]"""
+
+    condition: str
+    distance_ft: float
+    board: float
+    games: int
+    before_units: float
+    after_units: float
+
+
+@dataclass(frozen=True)
 class EarlierPlay:
     """Play on the lane between oiling and the league: games per lane, and which styles bowled them."""
 
