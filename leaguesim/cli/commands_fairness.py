@@ -3,7 +3,6 @@
 Does not compute or draw; it joins study, report and disk.
 """
 
-import sys
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -11,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from leaguesim.cli.keep import PAGE, place_for, tell_page, tell_seed, write
+from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
 from leaguesim.cli.options import Debug, Folder, Force, Json, Nights, Out, Quiet, Seed, Workers
 from leaguesim.cli.talk import out_console, out_json, progress
 
@@ -79,14 +78,11 @@ def fairness(
         )  # fmt: skip
     tell_seed(seed, result.seed, quiet)
     from leaguesim.report.fairnesspage import fairness_csv, fairness_page, fairness_text
-    from leaguesim.run.manifest import manifest
-    from leaguesim.run.rounds import worker_count
 
     files = {PAGE: "", "summary.json": "", "manifest.json": "", **fairness_csv(result)}
-    made = manifest(
-        sys.argv[1:], center=center, seed=result.seed, nights=result.nights,
-        workers=worker_count(workers), started=started, result=result.to_json(), files=files,
-    )  # fmt: skip
+    made = manifest_of(
+        center, result.seed, result.nights, workers, started, result.to_json(), files
+    )
     result = replace(result, manifest=made)
     if place is not None:
         write(place, result.to_json(), files, lambda: fairness_page(result), made, quiet)

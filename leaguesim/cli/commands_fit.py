@@ -3,7 +3,6 @@
 Does not compute or draw; the study and the report do.
 """
 
-import sys
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -11,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from leaguesim.cli.keep import PAGE, place_for, tell_page, tell_seed, write
+from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
 from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers
 from leaguesim.cli.talk import out_json, progress
 
@@ -49,8 +48,6 @@ def fit(
     """
     from leaguesim.center import read
     from leaguesim.center.scores import read_scores
-    from leaguesim.run.manifest import manifest
-    from leaguesim.run.rounds import worker_count
     from leaguesim.study import fit as study
 
     started = datetime.now(UTC)
@@ -65,10 +62,8 @@ def fit(
     files = {PAGE: "", "summary.json": "", "manifest.json": ""}
     files |= fit_csv(result) if place is not None else {}
     hashes = {**center.file_hashes, Path(season.file).name: season.sha256}
-    made = manifest(
-        sys.argv[1:], center=replace(center, file_hashes=hashes), seed=result.seed, nights=result.nights,
-        workers=worker_count(workers), started=started, result=result.to_json(), files=files,
-    )  # fmt: skip
+    named = replace(center, file_hashes=hashes)
+    made = manifest_of(named, result.seed, result.nights, workers, started, result.to_json(), files)
     result = replace(result, manifest=made)
     if place is not None:
         write(place, result.to_json(), files, lambda: fit_page(result), made, quiet)

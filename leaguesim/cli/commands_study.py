@@ -3,16 +3,14 @@
 Does not compute or draw: studies do the one, reports the other; this joins them and the disk.
 """
 
-import sys
-from collections.abc import Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from leaguesim.cli.keep import PAGE, place_for, tell_page, write
+from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, write
 from leaguesim.cli.options import (
     Charts,
     Csv,
@@ -256,7 +254,7 @@ def lane(
         PAGE: "", "summary.json": "", **lane_csv(result), "manifest.json": "",
         **(lane_charts(result) if charts and place is not None else {}),
     }  # fmt: skip
-    made = _manifest(center, seed, None, None, started, result.to_json(), files)
+    made = manifest_of(center, seed, None, None, started, result.to_json(), files)
     result = replace(result, manifest=made)
     if place is not None:
         write(place, result.to_json(), files, lambda: lane_page(result), made, quiet)
@@ -369,34 +367,12 @@ def _keep(
     if place is not None:
         files |= compare_csv(result)
         files |= compare_charts(result) if charts else {}
-    made = _manifest(center, result.seed, result.nights, workers, started, result.to_json(), files)
+    made = manifest_of(
+        center, result.seed, result.nights, workers, started, result.to_json(), files
+    )
     if nameless:
         made = without_paths(made)
     result = replace(result, manifest=made)
     if place is not None:
         write(place, result.to_json(), files, lambda: compare_page(result), made, quiet)
     return result
-
-
-def _manifest(
-    center: "Center",
-    seed: int | None,
-    nights: int | None,
-    workers: int | None,
-    started: datetime,
-    summary: str,
-    files: Mapping[str, str | bytes],
-) -> dict[str, Any]:
-    from leaguesim.run.manifest import manifest
-    from leaguesim.run.rounds import worker_count
-
-    return manifest(
-        sys.argv[1:],
-        center=center,
-        seed=seed,
-        nights=nights,
-        workers=worker_count(workers),
-        started=started,
-        result=summary,
-        files=files,
-    )

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from leaguesim.cli.keep import PAGE, tell_page, tell_seed, write
+from leaguesim.cli.keep import PAGE, manifest_of, tell_page, tell_seed, write
 from leaguesim.cli.playing import How
 from leaguesim.cli.talk import out_console, out_json, progress
 from leaguesim.errors import InputError
@@ -58,7 +58,6 @@ def compare_surfaces(
     tell_seed(seed, result.seed, quiet)
     import pandas as pd
 
-    from leaguesim.cli.commands_study import _manifest
     from leaguesim.report.csvfiles import csv_text
     from leaguesim.report.surfacespage import surfaces_page
     from leaguesim.report.terminal import surfaces_text
@@ -67,7 +66,9 @@ def compare_surfaces(
     files: dict[str, str | bytes] = {
         PAGE: "", "summary.json": "", "manifest.json": "", "surfaces.csv": rows,
     }  # fmt: skip
-    made = _manifest(center, result.seed, result.nights, workers, started, result.to_json(), files)
+    made = manifest_of(
+        center, result.seed, result.nights, workers, started, result.to_json(), files
+    )
     result = replace(result, manifest=made)
     if place is not None:
         write(place, result.to_json(), files, lambda: surfaces_page(result), made, quiet)

@@ -9,8 +9,7 @@ from typing import Annotated
 
 import typer
 
-from leaguesim.cli.commands_study import _manifest
-from leaguesim.cli.keep import PAGE, place_for, tell_page, tell_seed, write
+from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
 from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers
 from leaguesim.cli.talk import out_json, progress
 
@@ -61,7 +60,7 @@ def tournament(
         PAGE: "", "summary.json": "", "manifest.json": "",
         "entrants.csv": csv_text(result.entrants), "groups.csv": csv_text(result.groups),
     }  # fmt: skip
-    made = _manifest(center, result.seed, None, workers, started, result.to_json(), files)
+    made = manifest_of(center, result.seed, None, workers, started, result.to_json(), files)
     result = replace(result, manifest=made)
     if place is not None:
         write(place, result.to_json(), files, lambda: tournament_page(result), made, quiet)

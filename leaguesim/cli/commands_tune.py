@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from leaguesim.cli.commands_study import _manifest
-from leaguesim.cli.keep import PAGE, place_for, tell_page, tell_seed, write
+from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
 from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers
 from leaguesim.cli.talk import out_json, progress
 
@@ -123,7 +122,7 @@ def _tune(
         "tried.csv": csv_text(result.tried),
     }
     files |= {**result.files(), "manifest.json": ""}
-    made = _manifest(center, result.seed, None, workers, started, result.to_json(), files)
+    made = manifest_of(center, result.seed, None, workers, started, result.to_json(), files)
     result = replace(result, manifest=made)
     if place is not None:
         write(place, result.to_json(), files, lambda: tune_page(result), made, quiet)

@@ -4,7 +4,9 @@ Does not know what is in the report.
 """
 
 import json
+import sys
 from collections.abc import Callable, Mapping
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +15,7 @@ import typer
 from leaguesim.cli.talk import say
 
 if TYPE_CHECKING:
+    from leaguesim.center.values import Center
     from leaguesim.run.output import OutputFolder
 
 PAGE = "page.html"
@@ -45,6 +48,25 @@ def write(
     place.write(written)
     if not quiet:
         say(f"Wrote {len(written)} files into {place.path}")
+
+
+def manifest_of(
+    center: "Center | None",
+    seed: int | None,
+    nights: int | None,
+    workers: int | None,
+    started: datetime,
+    summary: str,
+    files: Mapping[str, str | bytes],
+) -> dict[str, Any]:
+    """The manifest of the command that runs, ready for JSON."""
+    from leaguesim.run.manifest import manifest
+    from leaguesim.run.rounds import worker_count
+
+    return manifest(
+        sys.argv[1:], center=center, seed=seed, nights=nights, workers=worker_count(workers),
+        started=started, result=summary, files=files,
+    )  # fmt: skip
 
 
 def tell_page(place: "OutputFolder | None") -> None:
