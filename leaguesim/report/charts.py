@@ -32,12 +32,25 @@ FOLLOWS = f"picked == '{ALL}' || datum.style == picked"
 
 
 def colour(looks: Sequence[GroupLook]) -> Any:
-    """Colour by style."""
+    """Colour by style, without a legend: charts label styles directly or follow the page's choice."""
     return alt.Color(
         "style:N",
         title="style",
         scale=alt.Scale(**scale(looks, "colour")),
+        legend=None,
     )
+
+
+def shape(looks: Sequence[GroupLook]) -> Any:
+    """Shape by style, without a legend."""
+    return alt.Shape(
+        "style:N", scale=alt.Scale(**scale(looks, "shape")), title="style", legend=None
+    )
+
+
+def chosen_colour(looks: Sequence[GroupLook]) -> Any:
+    """One ink for all styles together; the style picked takes its own colour."""
+    return alt.condition(f"picked == '{ALL}'", alt.value(INK), colour(looks))
 
 
 def rounded(value: Any, digits: int = 3) -> float | None:
@@ -51,6 +64,7 @@ def bowler_changes(result: "CompareResult", looks: Sequence[GroupLook]) -> Figur
     rows: Rows = [
         {
             "bowler": r["bowler"],
+            "label": f"{r['bowler']}, {r['style']}",
             "style": r["style"],
             "hand": r["hand"],
             "change": rounded(r["change"]),
@@ -70,10 +84,10 @@ def bowler_changes(result: "CompareResult", looks: Sequence[GroupLook]) -> Figur
     reach = [min(ends) - 0.5, max(ends) + 0.5]
     base = alt.Chart(alt.NamedData("bowlers")).transform_filter(FOLLOWS)
     y = alt.Y(
-        "bowler:N",
+        "label:N",
         sort=alt.EncodingSortField("order", op="min"),
         title=None,
-        axis=alt.Axis(grid=False, ticks=False, domain=False),
+        axis=alt.Axis(grid=False, ticks=False, domain=False, labelLimit=190),
     )
     words = [
         alt.Tooltip("bowler:N", title="bowler"),
@@ -93,7 +107,7 @@ def bowler_changes(result: "CompareResult", looks: Sequence[GroupLook]) -> Figur
         x=alt.X("change:Q"),
         y=y,
         color=colour(looks),
-        shape=alt.Shape("style:N", scale=alt.Scale(**scale(looks, "shape")), title="style"),
+        shape=shape(looks),
         tooltip=words,
     )
     step = 17 if len(rows) <= 80 else 12

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any
 import altair as alt
 
 from leaguesim import __version__
-from leaguesim.report.charts import colour
+from leaguesim.report.charts import chosen_colour, shape
 from leaguesim.report.csvfiles import csv_text
 from leaguesim.report.document import contents, document, manifest_block, picker, section
 from leaguesim.report.figures import Figure, Rows, draw, gallery, specification, unchecked, warm_up
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
+from leaguesim.report.people import spelled
 from leaguesim.report.texts import number, percent, signed
-from leaguesim.report.theme import ALL, INK, GroupLook, group_looks, scale
+from leaguesim.report.theme import ALL, INK, GroupLook, group_looks
 
 if TYPE_CHECKING:
     from leaguesim.study.fitting import FitResult
@@ -79,6 +80,7 @@ def fit_csv(result: "FitResult") -> dict[str, str]:
 def fit_page(result: "FitResult") -> str:
     """One offline HTML file about a fit."""
     warm_up()
+    result = spelled(result, bowlers="style", styles="style", held_out="style")
     looks = group_looks(sorted(result.bowlers["style"].unique()))
     fitted = result.bowlers[result.bowlers["fitted"]]
     charts = [
@@ -153,8 +155,8 @@ def _against(
         .encode(
             x=alt.X("x:Q", title=f"{x}, pins", scale=alt.Scale(domain=reach, nice=False)),
             y=alt.Y("y:Q", title=f"{y}, pins", scale=alt.Scale(domain=reach, nice=False)),
-            color=colour(looks),
-            shape=alt.Shape("style:N", scale=alt.Scale(**scale(looks, "shape")), title="style"),
+            color=chosen_colour(looks),
+            shape=shape(looks),
             tooltip=[
                 alt.Tooltip("bowler:N", title="bowler"),
                 alt.Tooltip("style:N", title="style"),

@@ -29,6 +29,14 @@ def _spelled(table: "pd.DataFrame", column: str, words: dict[str, str]) -> "pd.D
     return table.assign(**{column: [words.get(str(v), v) for v in table[column]]})
 
 
+def spelled(result: Any, **columns: str) -> Any:
+    """A result with styles spelled for people in the named tables' columns; empty tables stay."""
+    tables = {name: getattr(result, name) for name in columns}
+    there = {name: t for name, t in tables.items() if columns[name] in t.columns}
+    words = spellings(key for name, t in there.items() for key in t[columns[name]])
+    return replace(result, **{name: _spelled(t, columns[name], words) for name, t in there.items()})
+
+
 def look_for_people(look: "LaneLook", words: dict[str, str] | None = None) -> "LaneLook":
     """A lane look with styles spelled for people."""
     words = spellings(look.arrivals["style"]) if words is None else words

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import altair as alt
 
-from leaguesim.report.charts import FOLLOWS, HALF, WIDE, colour, rounded
+from leaguesim.report.charts import FOLLOWS, HALF, WIDE, colour, rounded, shape
 from leaguesim.report.figures import Figure, Rows, specification
 from leaguesim.report.switchpage import WAYS
 from leaguesim.report.theme import ALL, INK, NEXT_COLOUR, OKABE_ITO, GroupLook, scale
@@ -58,7 +58,7 @@ def moves_chart(switch: "SwitchResult", looks: Sequence[GroupLook]) -> Figure:
     marks = base.mark_point(size=75, strokeWidth=2, aria=False).encode(
         x=alt.X("move:Q", title="boards to move", scale=alt.Scale(padding=14, nice=False)),
         color=colour(looks),
-        shape=alt.Shape("style:N", scale=alt.Scale(**scale(looks, "shape")), title="style"),
+        shape=shape(looks),
         fillOpacity=alt.condition("datum.other", alt.value(0), alt.value(0.85)),
         fill=alt.Fill(
             "style:N", scale=alt.Scale(**scale(looks, "colour")), title="style", legend=None

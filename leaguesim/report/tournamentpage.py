@@ -8,12 +8,21 @@ from typing import TYPE_CHECKING, Any
 import altair as alt
 
 from leaguesim import __version__
-from leaguesim.report.document import contents, document, glossary, manifest_block, section
+from leaguesim.report.charts import FOLLOWS, chosen_colour, shape
+from leaguesim.report.document import (
+    contents,
+    document,
+    glossary,
+    manifest_block,
+    picker,
+    section,
+)
 from leaguesim.report.figures import Figure, draw, gallery, specification, unchecked, warm_up
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
+from leaguesim.report.people import spelled
 from leaguesim.report.spans import span
 from leaguesim.report.texts import CAUTIONS, number, percent, signed
-from leaguesim.report.theme import group_looks, scale
+from leaguesim.report.theme import group_looks
 
 if TYPE_CHECKING:
     from leaguesim.study.tournaments import TournamentResult
@@ -79,6 +88,7 @@ def _row(words: str, told: dict[str, float], digits: int, scale: float) -> list[
 def tournament_page(result: "TournamentResult") -> str:
     """One offline HTML file about a tournament."""
     warm_up()
+    result = spelled(result, entrants="style", groups="group")
     with unchecked():
         drawn = draw([chances(result)])
     f = result.figures
@@ -111,6 +121,7 @@ def tournament_page(result: "TournamentResult") -> str:
         [
             answer,
             contents(SECTIONS),
+            picker(group_looks(sorted(result.entrants["style"].unique()))),
             section(
                 "figures", SECTIONS["figures"],
                 table("The tournament, played many times", head, told),
@@ -143,19 +154,24 @@ def chances(result: "TournamentResult") -> Figure:
     ]  # fmt: skip
     looks = group_looks(sorted({r["style"] for r in rows}))
     about = (
-        "Each mark is an entrant: the better, the further right; the oftener through the cut, the higher. "
+        "Each mark is an entrant, shaped by style (pick one above to see it alone): the better, the further right; the oftener through the cut, the higher. "
         "The steeper the rise, the better the format tells skill from luck."
     )
-    colours, shapes = scale(looks, "colour"), scale(looks, "shape")
     chart = (
         alt.Chart(alt.NamedData("entrants"))
-        .mark_point(filled=True, opacity=0.8, size=70)
+        .mark_point(filled=True, size=70, aria=False)
         .encode(
             x=alt.X("skill:Q", title="skill, pins a game", scale=alt.Scale(zero=False)),
             y=alt.Y("cut:Q", title="makes the cut, %", scale=alt.Scale(domain=[0, 100])),
-            color=alt.Color("style:N", title=None, scale=alt.Scale(**colours)),
-            shape=alt.Shape("style:N", title=None, scale=alt.Scale(**shapes)),
-            tooltip=["entrant:N", "style:N", "skill:Q", "cut:Q"],
+            color=chosen_colour(looks),
+            shape=shape(looks),
+            opacity=alt.condition(FOLLOWS, alt.value(0.85), alt.value(0.12)),
+            tooltip=[
+                alt.Tooltip("entrant:N", title="entrant"),
+                alt.Tooltip("style:N", title="style"),
+                alt.Tooltip("skill:Q", title="skill, pins a game", format=".1f"),
+                alt.Tooltip("cut:Q", title="makes the cut, %", format=".0f"),
+            ],
         )
     )
     spec = specification(chart, about, width=640, height=300)
@@ -196,4 +212,4 @@ def _entrants(result: "TournamentResult") -> Markup:
         for r in order.to_dict("records")
     ]
     return table("Entrants, best first", ["entrant", "style", "hand", "skill, pins", "± (95 %)", "makes the cut"],
-                 rows, numeric_from=3)  # fmt: skip
+                 rows, numeric_from=3, row_data=[{"style": str(row[1])} for row in rows])  # fmt: skip

@@ -3,6 +3,8 @@
 Does not compute any of it; it arranges what ``study.tune`` returned.
 """
 
+from collections import Counter
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 import altair as alt
@@ -18,6 +20,8 @@ from leaguesim.report.theme import group_looks, scale
 if TYPE_CHECKING:
     from leaguesim.study.tuneresult import TuneResult
 
+MOST_OILS = 7  # in a legend
+OTHER_OILS = "other oils"
 SECTIONS = {
     "again": "Measured again on fresh nights",
     "recipe": "Recipe for the mechanic",
@@ -195,6 +199,20 @@ def tried_table(result: "TuneResult") -> Markup:
     )
 
 
+def main_oils(every: Iterable[str]) -> list[str]:
+    """At most seven oils by name; of more the six tried most, so that the legend can be read.
+
+    >>> main_oils(["a", "b", "a"])
+    ['a', 'b']
+    """
+    counts = Counter(every)
+    if len(counts) <= MOST_OILS:
+        return sorted(counts)
+    return sorted(
+        name for name, _ in sorted(counts.items(), key=lambda c: (-c[1], c[0]))[: MOST_OILS - 1]
+    )
+
+
 def tradeoff(result: "TuneResult") -> Figure:
     """Difficulty against kept happy, fairness by size, one mark a trial."""
     rows: list[dict[str, Any]] = [
@@ -205,7 +223,12 @@ def tradeoff(result: "TuneResult") -> Figure:
         }
         for r in result.tried.to_dict("records")
     ]  # fmt: skip
-    looks = group_looks(sorted({r["oil"] for r in rows}))
+    shown = main_oils(str(oil) for oil in result.tried["oils"])
+    for r in rows:
+        r["group"] = r["oil"] if r["oil"] in shown else OTHER_OILS
+    looks = group_looks(
+        [*shown, *([OTHER_OILS] if len({r["oil"] for r in rows}) > len(shown) else [])]
+    )
     about = (
         "Each mark is a condition tried: the easier, the further right; the more kept happy, the higher; "
         "the larger, the more unevenly it moves the styles from today."
@@ -213,14 +236,22 @@ def tradeoff(result: "TuneResult") -> Figure:
     colours, shapes = scale(looks, "colour"), scale(looks, "shape")
     chart = (
         alt.Chart(alt.NamedData("tried"))
-        .mark_point(filled=True, opacity=0.75)
+        .mark_point(filled=True, opacity=0.75, aria=False)
         .encode(
             x=alt.X("average:Q", title="field average, pins", scale=alt.Scale(zero=False)),
             y=alt.Y("happy:Q", title="kept happy, %"),
-            color=alt.Color("oil:N", title=None, scale=alt.Scale(**colours)),
-            shape=alt.Shape("oil:N", title=None, scale=alt.Scale(**shapes)),
-            size=alt.Size("spread:Q", title="spread of styles, pins"),
-            tooltip=["trial:N", "oil:N", "average:Q", "happy:Q", "spread:Q"],
+            color=alt.Color("group:N", title="oil", scale=alt.Scale(**colours)),
+            shape=alt.Shape("group:N", title="oil", scale=alt.Scale(**shapes)),
+            size=alt.Size(
+                "spread:Q", title="spread of styles, pins", legend=alt.Legend(tickCount=3)
+            ),
+            tooltip=[
+                alt.Tooltip("trial:N", title="trial"),
+                alt.Tooltip("oil:N", title="oil"),
+                alt.Tooltip("average:Q", title="field average, pins", format=".1f"),
+                alt.Tooltip("happy:Q", title="kept happy, %", format=".0f"),
+                alt.Tooltip("spread:Q", title="spread of styles, pins", format=".2f"),
+            ],
         )
     )
     spec = specification(chart, about, width=640, height=320)
