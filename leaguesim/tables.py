@@ -178,6 +178,14 @@ LANE_CELLS: dict[str, Column] = {
     "friction": Column("float64", "", "friction of the reference ball at its slip there"),
 }
 
+WORN_CELLS: dict[str, Column] = {
+    "condition": Column("str", "", "condition's name"),
+    "game": Column("int64", "", "after so many games of the night; 0: before practice"),
+    "distance_ft": LANE_CELLS["distance_ft"],
+    "board": LANE_CELLS["board"],
+    "film_units": Column("float64", "units", "mean oil film"),
+}
+
 PATHS: dict[str, Column] = {
     "condition": Column("str", "", "condition's name"),
     "style": Column("str", "", "style"),

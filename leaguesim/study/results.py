@@ -46,6 +46,7 @@ class LaneLook:
     """One condition looked at: film, friction, and where each style's balls go.
 
     ``cells`` (tables.LANE_CELLS), ``paths`` (tables.PATHS), ``arrivals`` (tables.ARRIVALS);
+    ``worn`` (tables.WORN_CELLS): film before the night and after each game of it;
     ``ratios``: list of {distance_ft, right, left}, None where the outside is dry; ``designation``
     in words.  ``reference`` says which ball and release the friction map is for.
     """
@@ -60,6 +61,7 @@ class LaneLook:
     cells: "pd.DataFrame"
     paths: "pd.DataFrame"
     arrivals: "pd.DataFrame"
+    worn: "pd.DataFrame | None" = None  # tables.WORN_CELLS
 
 
 @dataclass(frozen=True)

@@ -28,6 +28,7 @@ from leaguesim.study.grip import friction_curves, slip_ranges
 from leaguesim.study.notes import lane_notes
 from leaguesim.study.prepare import Ready, ready
 from leaguesim.study.results import LaneLook, LaneResult
+from leaguesim.study.worn import worn_films
 from leaguesim.units import BOARD_M, BOARDS, CELLS_FT, DEG_RAD, FT_M, UNIT_M
 
 Array = NDArray[np.float64]
@@ -92,11 +93,13 @@ def look_at(made: Ready, condition: str, setting: Setting | None) -> LaneLook:
     floor = floor_of(shown, film, mix)
     paths: dict[str, list[Any]] = {k: [] for k in tables.PATHS}
     arrivals: dict[str, list[Any]] = {k: [] for k in tables.ARRIVALS}
+    stances: dict[tuple[str, str], Stance] = {}
     for style, hand in hands:
         person = middle_bowler(center.styles[style], hand, center.balls)
         spares = spare_law(person, floor, made.pins.arrays, made.pins.second)
         line = find_line(person, floor, made.pins.arrays, spares.clear, spares.more)
-        _add_style(paths, arrivals, condition, Stance(person, line, spares), shown)
+        stances[style, hand] = Stance(person, line, spares)
+        _add_style(paths, arrivals, condition, stances[style, hand], shown)
     return LaneLook(
         condition=condition,
         title=center.conditions[condition].title or condition,
@@ -109,6 +112,7 @@ def look_at(made: Ready, condition: str, setting: Setting | None) -> LaneLook:
         cells=_cells(condition, shown),
         paths=tables.frame(tables.PATHS, paths),
         arrivals=tables.frame(tables.ARRIVALS, arrivals),
+        worn=worn_films(made, condition, shown, film, mix, stances),
     )
 
 

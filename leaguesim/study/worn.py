@@ -1,0 +1,105 @@
+"""How a night wears a condition: the mean film after each game, for a picture of it.
+
+Eight bowlers of the roster's styles and hands, each with the middle traits of their style, play a few
+nights from the film the look shows.  No result uses these nights; the league's own wear is played in
+``compare``.
+"""
+
+from collections import Counter
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from leaguesim import tables
+from leaguesim.ball.path import side_pull
+from leaguesim.lane.lane import Lane
+from leaguesim.play.crew import Stance, crew_of
+from leaguesim.play.draws import night_draws
+from leaguesim.play.setting import play_block
+from leaguesim.study.prepare import Ready
+from leaguesim.units import BOARDS, CELLS_FT, UNIT_M
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Array = NDArray[np.float64]
+
+PLAYERS = 8  # two teams of four on a pair
+WORN_NIGHTS = 16
+WORN_REPLICATE = 3_000_000  # nights of their own, nobody else's luck
+
+
+def seats(counts: Mapping[tuple[str, str], int], places: int = PLAYERS) -> list[tuple[str, str]]:
+    """A small crew in the shares of a roster, largest remainder first.
+
+    Parameters
+    ----------
+    counts : bowlers by (style, hand)
+
+    >>> seats({("stroker", "right"): 6, ("power", "left"): 2}, 4)
+    [('power', 'left'), ('stroker', 'right'), ('stroker', 'right'), ('stroker', 'right')]
+    """
+    total = sum(counts.values())
+    wanted = {kind: places * n / total for kind, n in sorted(counts.items())}
+    got = {kind: int(w) for kind, w in wanted.items()}
+    rest = sorted(wanted, key=lambda kind: (got[kind] - wanted[kind], kind))
+    for kind in rest[: places - sum(got.values())]:
+        got[kind] += 1
+    return [kind for kind, n in sorted(got.items()) for _ in range(n)]
+
+
+def worn_films(
+    made: Ready,
+    condition: str,
+    lane: Lane,
+    film: Array,
+    mix: NDArray[np.int8],
+    stances: Mapping[tuple[str, str], Stance],
+) -> "pd.DataFrame":
+    """Film after each game of a night, mean of both lanes and of 16 nights (tables.WORN_CELLS).
+
+    Parameters
+    ----------
+    lane, film, mix : what a night starts from; film in m, (63, 41)
+    stances : the middle bowler of each (style, hand) of the roster, lined up
+    """
+    league = made.center.league
+    crew = seats(Counter((r.style, r.hand) for r in made.center.roster))
+    ready = crew_of([stances[kind] for kind in crew], [k % 2 for k in range(len(crew))], lane)
+    draws = np.stack(
+        [
+            night_draws(
+                made.seed, f"a look, {style}, {hand}, {k}", block=0, games=league.games,
+                replicate=WORN_REPLICATE,
+            )[:WORN_NIGHTS]
+            for k, (style, hand) in enumerate(crew)
+        ],
+        axis=1,
+    )  # fmt: skip
+    pulls = np.full(2, side_pull(lane.tilt_in))
+    films = [film]
+    for games in range(1, league.games + 1):
+        ends = np.empty((WORN_NIGHTS, 2, *film.shape))
+        play_block(
+            film[None], mix, pulls, ready, made.pins, draws, games, league.practice_balls, ends=ends
+        )
+        films.append(ends.mean(axis=(0, 1)))
+    return _rows(condition, films)
+
+
+def _rows(condition: str, films: list[Array]) -> "pd.DataFrame":
+    feet, boards = np.meshgrid(np.arange(CELLS_FT) + 0.5, np.arange(1, BOARDS + 1), indexing="ij")
+    size = feet.size
+    units = [f[:CELLS_FT, 1:-1].ravel() / UNIT_M for f in films]
+    return tables.frame(
+        tables.WORN_CELLS,
+        {
+            "condition": [condition] * (size * len(films)),
+            "game": np.repeat(np.arange(len(films)), size).tolist(),
+            "distance_ft": feet.ravel().tolist() * len(films),
+            "board": boards.ravel().tolist() * len(films),
+            "film_units": np.concatenate(units).tolist(),
+        },
+    )
