@@ -3,6 +3,7 @@
 Does not compute or draw: the study does the one, the report the other.
 """
 
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -13,14 +14,17 @@ import typer
 
 from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
 from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers
-from leaguesim.cli.talk import out_json, progress
+from leaguesim.cli.talk import out_json, progress, say
+from leaguesim.errors import InputError
 
 if TYPE_CHECKING:
     from leaguesim.center.values import Center
+    from leaguesim.play.aims import Goal
     from leaguesim.run.output import OutputFolder
     from leaguesim.study.tuneresult import TuneResult
 
-STATE = "tune-state.json"
+KEPT = ".leaguesim-blocks-tune"  # as finished blocks of other runs are named
+STATE = "trials.json"
 TUNE_HELP = (
     "\b\nExamples:\n  leaguesim tune my-center --goal average --target 190\n"
     "  leaguesim tune my-center --goal kept-happy --out compromise --seed 1\n"
@@ -54,75 +58,34 @@ def tune(
 ) -> None:
     """Find the condition that serves a goal best within its limits.
 
-    With --out and --seed a search that was stopped goes on where it was: the same command again.
+    A search that was stopped goes on where it was: the same command again.
     """
     from leaguesim.center import read
     from leaguesim.center.aimfiles import find_goal
-
-    center = read(folder)
-    find_goal(center, goal, target)
-    state = out / STATE if out is not None and seed is not None else None
-    resumed = state is not None and out is not None and _only_state(out)
-    place = None if resumed else place_for(out, force, json, "tune", goal)
-    _tune(center, goal, target, seed, workers, place, state, out, force, json, quiet)
-
-
-def _only_state(out: Path) -> bool:
-    """Whether the folder holds nothing but a search that was stopped."""
-    try:
-        there = {entry.name for entry in out.iterdir()}
-    except OSError:
-        return False
-    return bool(there) and there <= {STATE, "tune-state.part"}
-
-
-def _tune(
-    center: "Center",
-    goal: str,
-    target: float | None,
-    seed: int | None,
-    workers: int | None,
-    place: "OutputFolder | None",
-    state: Path | None,
-    out: Path | None,
-    force: bool,
-    json: bool,
-    quiet: bool,
-) -> None:
-    from leaguesim.errors import InputError
-    from leaguesim.study import tune as study
+    from leaguesim.streams import new_seed
+    from leaguesim.study.tunememory import belongs, kept_seed
 
     started = datetime.now(UTC)
-    # An earlier report stands there until the new one is whole: no state beside it.
-    kept = state if state is not None and (not state.parent.exists() or _free(state)) else None
-    try:
-        with progress(quiet) as show:
-            result: TuneResult = study(
-                center,
-                goal=goal,
-                target=target,
-                seed=seed,
-                workers=workers,
-                progress=show,
-                state=kept,
-            )
-    except InputError:
-        _clear(kept)
-        raise
-    _clear(kept)
-    if place is None and out is not None:
-        place = place_for(out, force, json, "tune", goal)
-    tell_seed(seed, result.seed, quiet)
+    center = read(folder)
+    aim = find_goal(center, goal, target)
+    place = place_for(out, force, json, "tune", goal)
+    state = place.path / KEPT / STATE if place is not None else None
+    if seed is None:
+        seed = kept_seed(state, center, aim)
+        if seed is None:
+            seed = new_seed()
+            tell_seed(None, seed, quiet)
+    if not quiet and belongs(state, center, aim, seed) is False:
+        say(f"What {out or 'the folder'} keeps is of another search: this one begins anew.")
+    result = _searched(center, aim, seed, workers, place, state, quiet)
     from leaguesim.report.csvfiles import csv_text
     from leaguesim.report.tunepage import tune_page
 
     files: dict[str, str | bytes] = {
-        PAGE: "",
-        "summary.json": "",
-        "tried.csv": csv_text(result.tried),
-    }
-    files |= {**result.files(), "manifest.json": ""}
-    made = manifest_of(center, result.seed, None, workers, started, result.to_json(), files)
+        PAGE: "", "summary.json": "", "tried.csv": csv_text(result.tried),
+        **result.files(), "manifest.json": "",
+    }  # fmt: skip
+    made = manifest_of(center, seed, None, workers, started, result.to_json(), files)
     result = replace(result, manifest=made)
     if place is not None:
         write(place, result.to_json(), files, lambda: tune_page(result), made, quiet)
@@ -134,13 +97,41 @@ def _tune(
     tell_page(place)
 
 
-def _free(state: Path) -> bool:
-    return not any(state.parent.iterdir()) or _only_state(state.parent)
+def _searched(
+    center: "Center", goal: "Goal", seed: int, workers: int | None, place: "OutputFolder | None",
+    state: Path | None, quiet: bool,
+) -> "TuneResult":  # fmt: skip
+    """Search; what was tried so far lies in the output folder until the report replaces it.
+
+    A goal that can't be served leaves nothing there.
+    """
+    from leaguesim.cli.failures import KEEPING, Keeping
+    from leaguesim.study import tune as study
+    from leaguesim.study.tunememory import kept
+
+    made: list[Path] = []
+    if place is not None:
+        target = place.path.absolute()
+        made = [p for p in (target, *target.parents) if not p.exists()]
+        what = ("condition tried", "conditions tried")
+        count: Callable[[], int] = lambda: len(kept(state).get("trials", ()))  # noqa: E731
+        KEEPING.append(Keeping(place.path, [], None, what, count))
+    try:
+        with progress(quiet) as show:
+            result: TuneResult = study(
+                center, goal=goal, seed=seed, workers=workers, progress=show, state=state
+            )
+    except InputError:
+        _clear(state, made)
+        raise
+    KEEPING.clear()
+    return result
 
 
-def _clear(state: Path | None) -> None:
+def _clear(state: Path | None, made: list[Path]) -> None:
+    """Take away the trials kept and the folders made for them."""
     if state is not None:
-        for path in (state, state.with_suffix(".part")):
-            path.unlink(missing_ok=True)
-        with suppress(OSError):
-            state.parent.rmdir()
+        state.unlink(missing_ok=True)
+        for folder in (state.parent, *made):
+            with suppress(OSError):
+                folder.rmdir()

@@ -65,6 +65,8 @@ class Keeping(NamedTuple):
     folder: Path
     stores: list[Path]
     seed: int | None
+    what: tuple[str, str] = ("finished block", "finished blocks")
+    counted: Callable[[], int] | None = None  # where it is not blocks in the stores
 
 
 KEEPING: list[Keeping] = []  # of the command that runs; empty when its results are written
@@ -76,12 +78,12 @@ def _kept_words() -> str:
         return ""
     from leaguesim.run.blocks import kept_in
 
-    folder, stores, seed = KEEPING[-1]
-    count = sum(kept_in(store) for store in stores)
+    folder, stores, seed, (one, many), counted = KEEPING[-1]
+    count = counted() if counted else sum(kept_in(store) for store in stores)
     if not count:
         return ""
     again = "the same command" if seed is None else f"the same command with --seed {seed}"
-    are = "1 finished block is" if count == 1 else f"{count} finished blocks are"
+    are = f"1 {one} is" if count == 1 else f"{count} {many} are"
     return f"{are} kept in {folder}; {again} goes on from there"
 
 

@@ -66,7 +66,7 @@ def tune(
     aim = find_goal(center, goal, target) if isinstance(goal, str) else goal
     seed = new_seed() if seed is None else check_seed(seed)
     families = families_of(center, aim)
-    memory = Memory(state, fingerprint(center, aim, seed))
+    memory = Memory(state, fingerprint(center, aim, seed), seed)
     with ready(house_of(center, aim, seed), seed, workers=workers, progress=progress) as made:
         base = baseline(made, aim)
         tried, best = _tried(made, base, aim, families, memory, progress)
@@ -154,9 +154,33 @@ def _reach(goal: Goal, found: Sequence[dict[str, Any]], tried: Sequence[dict[str
     low, high = min(r["average"] for r in tried), max(r["average"] for r in tried)
     if low <= goal.target <= high:
         return  # there is one, the search only did not come close enough: the page says so
-    raise InputError(
-        f"goal {goal.name}: no condition within the limits averages {goal.target:g}: of "
-        f"{len(tried)} tried the averages run from {low:.1f} to {high:.1f}, and the nearest gives "
-        f"{found[0]['average']:.1f} on fresh nights. Choose a target between, or widen the limits "
-        "(lengths, volumes, ratios, conditioners)"
+    nearest = min(tried, key=lambda r: cost(goal, r))
+    at = bounds(nearest, goal)
+    why = (
+        f"stands at the limits of {' and '.join(at)}"
+        if at
+        else f"stands at no limit: more candidates than {goal.candidates} may find a nearer one"
     )
+    raise InputError(
+        f"goal {goal.name}: none of {len(tried)} conditions tried within the limits averages "
+        f"{goal.target:g}: the averages run from {low:.1f} to {high:.1f}, and the nearest gives "
+        f"{found[0]['average']:.1f} on fresh nights. It {why}. Choose a target between, or widen the "
+        "limits (lengths, volumes, ratios, conditioners)"
+    )
+
+
+def bounds(row: dict[str, Any], goal: Goal) -> list[str]:
+    """Limits that a condition stands at, within a twentieth of their span."""
+    limits, out = goal.limits, []
+    for key, low, high, name in (
+        ("length_ft", limits.length_low_ft, limits.length_high_ft, "length"),
+        ("volume_ml", limits.volume_low_ml, limits.volume_high_ml, "volume"),
+        ("ratio_right", limits.ratio_right_low, limits.ratio_right_high, "ratio on the right"),
+        ("ratio_left", limits.ratio_left_low, limits.ratio_left_high, "ratio on the left"),
+    ):
+        slack = 0.05 * (high - low)
+        for end, word in ((low, "least"), (high, "most")):
+            if abs(row[key] - end) <= slack:
+                out.append(f"{word} {name} ({end:g})")
+                break
+    return out

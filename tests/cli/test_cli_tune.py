@@ -1,6 +1,10 @@
 """tune on the command line and below it: bad input, a small search, resuming, files read again."""
 
 import json
+import signal
+import subprocess
+import sys
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,13 +13,14 @@ import pytest
 
 from leaguesim.center import demo_center, read
 from leaguesim.center.aimfiles import find_goal, find_tournament
+from leaguesim.cli.commands_tune import KEPT, STATE
 from leaguesim.cli.main import main
 from leaguesim.errors import InputError, ProfileError
 from leaguesim.lane.film import bands_film, volume_ml
 from leaguesim.lane.lane import Lane
 from leaguesim.play.aims import Goal, Limits, Machine
 from leaguesim.study.tunemeasure import fresh_seed, house_of
-from leaguesim.study.tunememory import Memory
+from leaguesim.study.tunememory import Memory, kept
 from leaguesim.study.tunepattern import Recipe, bands_of, condition_of, facts, toml_text
 from leaguesim.study.tuneresult import _blend_less_single
 from leaguesim.study.tunesearch import OIL_WEIGHT, TAPER, Space, pool_of
@@ -70,7 +75,6 @@ def test_tune_unknown_goal_and_missing_target_leave_nothing(tmp_path: Path) -> N
 def test_tune_goal_file_tells_all_faults_at_once(tmp_path: Path) -> None:
     center = tmp_path / "center"
     main(["new", str(center)])
-    (center / "goals").mkdir()
     good = read(center)
     (center / "goals" / "bad.toml").write_text(
         'goal = "average"\ntarget = 190.0\nconditioners = ["ambre"]\n'
@@ -90,11 +94,11 @@ def test_tune_shipped_goal_and_tournament_are_read() -> None:
 
 def test_tune_state_of_another_search_is_not_used(tmp_path: Path) -> None:
     path = tmp_path / "s" / "state.json"
-    Memory(path, "a").keep("t 0", {"average": 0.1 + 0.2, "oils": ("x",)})
-    assert Memory(path, "a").known["t 0"]["average"] == 0.1 + 0.2
-    assert Memory(path, "b").known == {}
+    Memory(path, "a", 1).keep("t 0", {"average": 0.1 + 0.2, "oils": ("x",)})
+    assert Memory(path, "a", 1).known["t 0"]["average"] == 0.1 + 0.2
+    assert Memory(path, "b", 1).known == {}
     path.write_text("{broken")
-    assert Memory(path, "a").known == {}
+    assert Memory(path, "a", 1).known == {}
 
 
 def test_tune_searched_patterns_carry_their_oil_to_the_front() -> None:
@@ -127,8 +131,6 @@ def test_tune_begins_with_todays_layout_within_the_limits() -> None:
 def test_tune_population_that_is_not_there_is_told(tmp_path: Path) -> None:
     center = tmp_path / "center"
     main(["new", str(center)])
-    (center / "goals").mkdir()
-    (center / "tournaments").mkdir()
     (center / "goals" / "g.toml").write_text('goal = "discrimination"\npopulation = "leage"\n')
     (center / "tournaments" / "t.toml").write_text('field = "population"\n')
     good = read(demo_center())
@@ -188,5 +190,79 @@ def test_tune_resumed_search_gives_the_same_bytes(tmp_path: Path) -> None:
     whole = tune(center, goal=goal, seed=3).to_json()
     with pytest.raises(StoppedError):
         tune(center, goal=goal, seed=3, progress=stop, state=state)
-    assert len(json.loads(state.read_text())["trials"]) == 4
+    assert len(kept(state)["trials"]) == 4
     assert tune(center, goal=goal, seed=3, state=state, workers=1).to_json() == whole
+
+
+QUICK = "candidates = 8\nnights = 8\nfresh_nights = 32\n"
+
+
+def quick_center(tmp_path: Path, goal: str) -> Path:
+    """A starter center with four people and a goal of few nights."""
+    center = tmp_path / "center"
+    assert main(["new", str(center)]) == 0
+    lines = (center / "roster.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+    (center / "roster.csv").write_text("".join(lines[:5]), encoding="utf-8")
+    (center / "goals" / "quick.toml").write_text(goal + QUICK, encoding="utf-8")
+    return center
+
+
+def tune_process(center: Path, out: Path, *more: str) -> "subprocess.Popen[str]":
+    """The command in a process of its own, which can be interrupted."""
+    words = ["tune", str(center), "--goal", "quick", "--out", str(out), *more]
+    return subprocess.Popen(
+        [sys.executable, "-m", "leaguesim", *words], text=True,
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+    )  # fmt: skip
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGKILL], ids=["ctrl-c", "killed"])
+def test_tune_stopped_goes_on_to_the_same_bytes(tmp_path: Path, how: signal.Signals) -> None:
+    """Stopped after three trials, then the same command again: page, tables and JSON as unbroken."""
+    center = quick_center(tmp_path, 'goal = "least-spread"\n')
+    whole, broken = tmp_path / "whole", tmp_path / "broken"
+    words = ["tune", str(center), "--goal", "quick", "--quiet"]
+    first = tune_process(center, broken)
+    state = broken / KEPT / STATE
+    end = time.monotonic() + 240.0
+    while len(kept(state).get("trials", ())) < 3:
+        assert time.monotonic() < end
+        assert first.poll() is None
+        time.sleep(0.02)
+    first.send_signal(how)
+    told = first.communicate(timeout=60)[1]
+    seed, so_far = kept(state)["seed"], len(kept(state)["trials"])
+    if how == signal.SIGINT:
+        assert first.returncode == 130
+        assert f"{so_far} conditions tried are kept in {broken}; the same command goes on" in told
+    assert so_far < 8
+    assert [p.name for p in broken.iterdir()] == [KEPT]
+    assert main([*words, "--out", str(broken)]) == 0  # no seed given: that of the stopped search
+    assert main([*words, "--out", str(whole), "--seed", str(seed)]) == 0
+    assert not (broken / KEPT).exists()
+    names = sorted(p.name for p in whole.iterdir())
+    assert sorted(p.name for p in broken.iterdir()) == names
+    for name in names:
+        if name.endswith((".csv", ".toml")):
+            assert (whole / name).read_bytes() == (broken / name).read_bytes()
+    results = [json.loads((p / "summary.json").read_text()) for p in (whole, broken)]
+    hashes = [r.pop("manifest")["result_sha256"] for r in results]
+    assert results[0] == results[1]
+    assert hashes[0] == hashes[1]
+
+
+@pytest.mark.slow
+def test_tune_target_that_nothing_reaches_leaves_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    center = quick_center(tmp_path, 'goal = "average"\n')
+    out = tmp_path / "deep" / "out"
+    words = ["tune", str(center), "--goal", "quick", "--target", "280", "--seed", "1"]
+    assert main([*words, "--out", str(out), "--quiet"]) == 2
+    told = capsys.readouterr().err
+    assert "none of 8 conditions tried within the limits averages 280" in told
+    assert "the averages run from" in told
+    assert "stands at the limits of" in told
+    assert "kept" not in told
+    assert not out.parent.exists()
