@@ -224,6 +224,10 @@ def check_center(
     if isinstance(after, dict):
         path: KeyPath = ("league", "after", "styles")
         _shares(source, path, after.get("styles"), "style", styles, faults)
+    weeks, switch = number(league, "weeks") or 32.0, number(league, "switch_week")
+    if switch is not None and weeks < switch <= 60.0:
+        text = f"after the season: it has {weeks:g} weeks, you wrote {switch:g}"
+        _say(source, ("league", "switch_week"), text, faults)
     _lanes(source, faults)
 
 

@@ -109,6 +109,12 @@ class LeagueTable(File):
     """Weeks of the season."""
     nights_per_week: Annotated[int, num(1, 7, whole=True)] = 1
     """League nights a week on these lanes."""
+    handicap_percent: Annotated[int, num(0, 150, "%", whole=True)] = 90
+    """The handicap is this percentage of what a bowler lacks to the base."""
+    handicap_base: Annotated[int, num(0, 300, "pins", whole=True)] | None = None
+    """The base; as in [fairness] if it is left out."""
+    switch_week: Annotated[int, num(1, 60, whole=True)] = 1
+    """Week of the season from which a next condition would lie; 1: before its first night."""
     after: AfterTable | None = None
     """Earlier play before every night; a condition's own ``after`` wins (0 games: fresh)."""
 

@@ -5,13 +5,20 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class LeagueFormat:
-    """A league night: teams on pairs, alternating lanes, so many games."""
+    """A league night: teams on pairs, alternating lanes, so many games; and the handicap's rule.
+
+    ``handicap_base`` None takes the fairness report's; ``switch_week`` is the week of the season from
+    which a next condition would lie.
+    """
 
     name: str = "league"
     games: int = 3
     practice_balls: int = 4
     weeks: int = 32
     nights_per_week: int = 1
+    handicap_percent: int = 90
+    handicap_base: int | None = None
+    switch_week: int = 1
 
 
 @dataclass(frozen=True)

@@ -63,6 +63,13 @@ def compare_csv(result: "CompareResult") -> dict[str, str]:
         files["switch.csv"] = csv_text(result.switch.bowlers)
         files["switch-weeks.csv"] = csv_text(result.switch.weekly)
         files["switch-groups.csv"] = csv_text(result.switch.groups)
+    if result.till is not None:
+        files["handicap.csv"] = csv_text(result.till.bowlers)
+        files["handicap-groups.csv"] = csv_text(result.till.groups)
+        if result.till.teams is not None:
+            files["standings.csv"] = csv_text(result.till.teams)
+        files["conditioner.csv"] = csv_text(result.till.oil)
+        files["machine.csv"] = csv_text(result.till.machine)
     return files
 
 

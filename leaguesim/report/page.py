@@ -39,6 +39,9 @@ from leaguesim.report.texts import (
     yes_no,
 )
 from leaguesim.report.theme import GroupLook, group_looks
+from leaguesim.report.tillcharts import till_figures
+from leaguesim.report.tillpage import TITLE as TILL_TITLE
+from leaguesim.report.tillpage import till_tables, till_words
 
 if TYPE_CHECKING:
     from leaguesim.study.results import CompareResult
@@ -51,6 +54,7 @@ SECTIONS = {
     "change": "What changes for whom",
     "happy": "Who is kept happy, who is lost and why",
     "weeks": "The first weeks",
+    "till": TILL_TITLE,
     "doubt": TITLE,
     "lanes": "The lanes, now and next",
     "tables": "Tables",
@@ -71,8 +75,8 @@ def compare_page(result: "CompareResult") -> str:
     """
     warm_up()
     result = for_people(result)
-    change, happy, weeks, lanes = compare_drawn(result)
-    told = {"weeks": result.switch, "doubt": result.forecast}
+    change, happy, weeks, till, lanes = compare_drawn(result)
+    told = {"weeks": result.switch, "till": result.till, "doubt": result.forecast}
     sections = {k: v for k, v in SECTIONS.items() if told.get(k, "always") is not None}
     main = join(
         [
@@ -82,6 +86,7 @@ def compare_page(result: "CompareResult") -> str:
             section("change", SECTIONS["change"], gallery(change)),
             section("happy", SECTIONS["happy"], _happy(result), gallery(happy), _lost(result)),
             _weeks(result, weeks),
+            _till(result, till),
             None
             if result.forecast is None
             else section("doubt", SECTIONS["doubt"], forecast_section(result.forecast)),
@@ -99,21 +104,22 @@ def compare_page(result: "CompareResult") -> str:
         title=title,
         header=tag("h1", f"{result.center}: from “{_now(result)}” to “{_next(result)}”"),
         main=main,
-        figures=[d.figure for d in (*change, *happy, *weeks, *lanes)],
+        figures=[d.figure for d in (*change, *happy, *weeks, *till, *lanes)],
         version=__version__,
     )
 
 
 def compare_drawn(
     result: "CompareResult",
-) -> tuple[list[Drawn], list[Drawn], list[Drawn], list[Drawn]]:
-    """The charts of a comparison: what changes, who is kept happy, the first weeks, the lanes."""
+) -> tuple[list[Drawn], list[Drawn], list[Drawn], list[Drawn], list[Drawn]]:
+    """The charts of a comparison: what changes, who is kept happy, first weeks, league and till, lanes."""
     looks = group_looks(result.groups["style"]["group"])
     with unchecked():
         return (
             draw(_change_figures(result, looks)),
             draw(_happy_figures(result)),
             draw(switch_figures(result.switch, looks) if result.switch is not None else ()),
+            draw(till_figures(result.till, looks) if result.till is not None else ()),
             draw(_lane_figures(result, looks)),
         )
 
@@ -139,6 +145,13 @@ def _weeks(result: "CompareResult", drawn: Sequence[Drawn]) -> Markup | None:
         return None
     tables = [weeks_table(switch), switch_table(switch)]
     return section("weeks", SECTIONS["weeks"], switch_words(switch), gallery(drawn), *tables)
+
+
+def _till(result: "CompareResult", drawn: Sequence[Drawn]) -> Markup | None:
+    till = result.till
+    if till is None:
+        return None
+    return section("till", SECTIONS["till"], till_words(till), gallery(drawn), till_tables(till))
 
 
 def _now(result: "CompareResult") -> str:

@@ -64,6 +64,13 @@ def for_people(result: "CompareResult") -> "CompareResult":
             bowlers=_spelled(switch.bowlers, "style", words),
             groups=_spelled(switch.groups, "group", words),
         )
+    till = result.till
+    if till is not None:
+        till = replace(
+            till,
+            bowlers=_spelled(till.bowlers, "style", words),
+            groups=_spelled(till.groups, "group", words),
+        )
     forecast = result.forecast
     if forecast is not None:
         forecast = replace(
@@ -76,6 +83,7 @@ def for_people(result: "CompareResult") -> "CompareResult":
     return replace(
         result,
         switch=switch,
+        till=till,
         forecast=forecast,
         bowlers=_spelled(result.bowlers, "style", words),
         groups=groups,

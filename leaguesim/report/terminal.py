@@ -28,6 +28,7 @@ from leaguesim.report.texts import (
     signed,
     yes_no,
 )
+from leaguesim.report.tillpage import till_lines
 
 if TYPE_CHECKING:
     from leaguesim.study.results import CompareResult, LaneResult
@@ -83,6 +84,8 @@ def compare_text(result: "CompareResult", console: Console) -> None:
     for line in (told.roster_interval, told.people_interval, *told.who, told.happy, NOT_A_FORECAST):
         _say(console, line)
     for line in switch_lines(result.switch) if result.switch is not None else ():
+        _say(console, line)
+    for line in till_lines(result.till) if result.till is not None else ():
         _say(console, line)
     for line in forecast_lines(result.forecast) if result.forecast is not None else ():
         _say(console, line)

@@ -17,6 +17,7 @@ from leaguesim.streams import Purpose, stream
 Array = NDArray[np.float64]
 
 FEWEST_GAMES = 21  # GB Playing Rules 100g via a secondary report: games that make an average
+DAY_SD = 9.5  # day-to-day part of a bowler's spread, open league data (outside/fairness.toml)
 HISTORY_GAMES = 90.0  # behind an entering average: a season of 30 nights; assumed
 CHUNK = 250  # seasons at a time
 

@@ -39,6 +39,7 @@ from leaguesim.study.prepare import Ready, ready
 from leaguesim.study.results import CompareResult
 from leaguesim.study.sight import look_at
 from leaguesim.study.switch import play_switch
+from leaguesim.study.till import league_and_till
 from leaguesim.study.unknowns import styled
 
 Array = NDArray[np.float64]
@@ -153,7 +154,10 @@ def compare(
         result = _result(made, plan, totals, why, grouping, entering, (now, next), names)
         progress(0, 0, "the first weeks after the switch")
         switch = play_switch(made, now, next, dated=sequence, progress=progress)
-        return replace(result, switch=switch)
+        result = replace(result, switch=switch)
+        progress(0, 0, "the league and the till")
+        till = league_and_till(made, result, today, {"now": now, "next": next})
+        return replace(result, till=till)
 
 
 def _change(totals: Totals, pair: tuple[int, int]) -> tuple[Array, Array]:

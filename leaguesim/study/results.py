@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from leaguesim.play.values import Thresholds
     from leaguesim.study.forecastresult import ForecastResult
+    from leaguesim.study.tillresult import TillResult
 
 COMPARE_SCHEMA = "leaguesim.compare/1"
 LANE_SCHEMA = "leaguesim.lane/1"
@@ -180,6 +181,7 @@ class CompareResult:
         None  # with all that is not known drawn too, where asked for
     )
     surface: str = ""  # played on, where it is not the center's own
+    till: "TillResult | None" = None  # handicaps, standings, conditioner, machine
 
     def summary(self) -> dict[str, Any]:
         """The summary that ``--json`` prints."""
@@ -201,6 +203,7 @@ class CompareResult:
             "bowlers": records(self.bowlers, bowler + rates + happy),
             "first_weeks": None if self.switch is None else self.switch.summary(),
             **({} if self.forecast is None else {"forecast": self.forecast.summary()}),
+            **({} if self.till is None else {"till": self.till.summary()}),
             "by_game": self._by_game(),
         }
 
