@@ -35,4 +35,5 @@ def lane_charts(result: "LaneResult") -> dict[str, bytes | str]:
     from leaguesim.report.lanepage import lane_drawn
     from leaguesim.report.people import look_for_people
 
-    return chart_files([d.figure for d in lane_drawn(look_for_people(result.look))])
+    parts = lane_drawn(look_for_people(result.look))
+    return chart_files([d.figure for part in parts for d in part])

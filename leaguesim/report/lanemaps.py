@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import altair as alt
 
-from leaguesim.report.charts import WIDE, colour
+from leaguesim.report.charts import WIDE
 from leaguesim.report.figures import Figure, Rows, specification
 from leaguesim.report.theme import (
     ALL,
@@ -18,6 +18,7 @@ from leaguesim.report.theme import (
     FILM_SCHEME,
     FRICTION_SCHEME,
     GroupLook,
+    scale,
 )
 from leaguesim.units import BOARDS, LANE_LENGTH_FT
 
@@ -33,7 +34,7 @@ FILM_TOP_UNITS = 80.0  # one colour scale on every page; thicker film takes the 
 HEIGHT = 260
 
 
-def _runs(table: "pd.DataFrame", columns: dict[str, int]) -> Rows:
+def runs(table: "pd.DataFrame", columns: dict[str, int]) -> Rows:
     """Cells joined along a board where all rounded values stay the same, to keep pages light."""
     names = ["board", "distance_ft", *columns]
     order = table.sort_values(["board", "distance_ft"])[names]
@@ -59,14 +60,14 @@ def _runs(table: "pd.DataFrame", columns: dict[str, int]) -> Rows:
 
 def lane_cells(look: "LaneLook") -> Rows:
     """Film and friction cells of one condition."""
-    return _runs(look.cells, {"film_units": 1, "friction": 3})
+    return runs(look.cells, {"film_units": 1, "friction": 3})
 
 
 def change_cells(now: "LaneLook", then: "LaneLook") -> Rows:
     """Cells of the change of friction, next minus now."""
     both = now.cells.merge(then.cells, on=["distance_ft", "board"], suffixes=("_now", "_next"))
     both["change"] = both["friction_next"] - both["friction_now"]
-    return _runs(both[["distance_ft", "board", "change"]], {"change": 3})
+    return runs(both[["distance_ft", "board", "change"]], {"change": 3})
 
 
 def lane_paths(look: "LaneLook") -> Rows:
@@ -116,7 +117,7 @@ def _distance() -> Any:
     )  # fmt: skip
 
 
-def _boards(field: str, left_hand: bool = False) -> Any:
+def boards_axis(field: str, left_hand: bool = False) -> Any:
     return alt.Y(
         field,
         title="board from the left edge" if left_hand else "board from the right edge",
@@ -131,14 +132,14 @@ def _boards(field: str, left_hand: bool = False) -> Any:
     )
 
 
-def _cells_layer(data: str, fill: Any, words: list[Any]) -> Any:
+def cells_layer(data: str, fill: Any, words: list[Any]) -> Any:
     return (
         alt.Chart(alt.NamedData(data))
         .mark_rect(strokeWidth=0, aria=False)
         .encode(
             x=_distance(),
             x2=alt.X2("to:Q"),
-            y=_boards("low:Q"),
+            y=boards_axis("low:Q"),
             y2=alt.Y2("high:Q"),
             fill=fill,
             tooltip=[
@@ -164,15 +165,19 @@ def _path_layers(data: str, looks: Sequence[GroupLook]) -> list[Any]:
         )
     )
     casing = base.mark_line(
-        stroke="white", strokeWidth=4, opacity=0.75, clip=True, aria=False
+        stroke="white", strokeWidth=5, opacity=0.9, clip=True, aria=False
     ).encode(y=alt.Y("y:Q", axis=None))
     thin = alt.condition("datum.kind == 0", alt.value(2.6), alt.value(1.2))
     lines = base.mark_line(clip=True, aria=False).encode(
-        y=_boards("y:Q", left_hand=True),
-        stroke=alt.Stroke(**colour(looks).to_dict()),
+        y=boards_axis("y:Q", left_hand=True),
+        stroke=alt.condition(
+            f"picked == '{ALL}'",
+            alt.value("black"),
+            alt.Stroke("style:N", scale=alt.Scale(**scale(looks, "colour")), legend=None),
+        ),
         strokeWidth=thin,
         strokeDash=alt.StrokeDash(
-            "hand:N", title="hand",
+            "hand:N", legend=None,
             scale=alt.Scale(domain=["right", "left"], range=[[1, 0], [5, 2]]),
         ),
         tooltip=[
@@ -225,7 +230,7 @@ def film_map(
     about = (
         f"Oil film of {look.title or look.condition}, {look.volume_ml:.1f} mL to "
         f"{look.length_ft:.0f} ft, with the line of each style, left-handers dashed. Pick a style "
-        "to see its misses: thin lines are balls a board wide at the arrows to either side and usual misses."
+        "to see its own line and misses here; each has a chart of its own below."
     )
     fill = alt.Fill(
         "film_units:Q",
@@ -237,7 +242,7 @@ def film_map(
         alt.Tooltip("friction:Q", title="friction", format=".3f"),
     ]
     data = {f"cells-{when}": cells, f"paths-{when}": paths}
-    layer = _cells_layer(f"cells-{when}", fill, words)
+    layer = cells_layer(f"cells-{when}", fill, words)
     title = f"{_titled('Film', when)}: {look.title or look.condition}"
     return _figure(
         f"film{_mark(when)}", title, about, layer, _path_layers(f"paths-{when}", looks), data
@@ -248,7 +253,10 @@ def friction_map(
     look: "LaneLook", when: str, looks: Sequence[GroupLook], cells: Rows, paths: Rows, top: float
 ) -> Figure:
     """Friction of one condition for the reference ball, with the lines of each style."""
-    about = f"Friction of {look.title or look.condition} for one ball: {look.reference}."
+    about = (
+        f"Friction of {look.title or look.condition} for one ball: {look.reference}. Lines as on the "
+        "map of film."
+    )
     fill = alt.Fill(
         "friction:Q",
         scale=alt.Scale(scheme=FRICTION_SCHEME, domain=[0, top]),
@@ -259,7 +267,7 @@ def friction_map(
         alt.Tooltip("film_units:Q", title="film, units", format=".1f"),
     ]
     data = {f"cells-{when}": cells, f"paths-{when}": paths}
-    layer = _cells_layer(f"cells-{when}", fill, words)
+    layer = cells_layer(f"cells-{when}", fill, words)
     title = f"{_titled('Friction', when)}: {look.title or look.condition}"
     lines = _path_layers(f"paths-{when}", looks)
     return _figure(f"friction{_mark(when)}", title, about, layer, lines, data)
@@ -282,9 +290,9 @@ def change_map(now: "LaneLook", then: "LaneLook") -> Figure:
     own_axis = (
         alt.Chart(alt.NamedData("edges"))
         .mark_rule(opacity=0, aria=False)
-        .encode(y=_boards("edge:Q", left_hand=True))
+        .encode(y=boards_axis("edge:Q", left_hand=True))
     )
-    layer = _cells_layer("cells-change", fill, words)
+    layer = cells_layer("cells-change", fill, words)
     data = {"cells-change": rows}
     return _figure("friction-change", "Where the lane changes", about, layer, [own_axis], data)
 

@@ -6,7 +6,7 @@ Does not compute any of it; it arranges what ``study.look`` returned.
 from typing import TYPE_CHECKING
 
 from leaguesim import __version__
-from leaguesim.report import lanemaps
+from leaguesim.report import lanefans, lanemaps
 from leaguesim.report.document import (
     contents,
     document,
@@ -25,8 +25,9 @@ if TYPE_CHECKING:
     from leaguesim.study.results import LaneLook, LaneResult
 
 SECTIONS = {
-    "maps": "Film, friction and paths",
-    "tables": "Ratios and arrivals",
+    "maps": "Film and friction",
+    "fans": "Where each style's balls go",
+    "wear": "What a night does to the film",
     "grip": "The conditioners side by side",
     "carry": "What the pins do with a ball",
     "unknown": "What the model does not know",
@@ -48,18 +49,20 @@ def lane_page(result: "LaneResult") -> str:
 
     look = look_for_people(result.look)
     warm_up()
-    drawn = lane_drawn(look)
+    maps, fans, worn = lane_drawn(look)
     with unchecked():
         carry = draw(carry_figures())
         grip = draw(gripcharts.grip_figures(result))
     about_grip = tag("p", gripcharts.INTRODUCTION)
+    there = {"grip": bool(grip), "wear": bool(worn)}
     main = join(
         [
             _answer(result),
-            contents({k: v for k, v in SECTIONS.items() if grip or k != "grip"}),
+            contents({k: v for k, v in SECTIONS.items() if there.get(k, True)}),
             picker(group_looks(look.arrivals["style"])),
-            section("maps", SECTIONS["maps"], gallery(drawn)),
-            section("tables", SECTIONS["tables"], ratio_table(look), arrivals_table(look)),
+            section("maps", SECTIONS["maps"], gallery(maps), ratio_table(look)),
+            section("fans", SECTIONS["fans"], gallery(fans), arrivals_table(look)),
+            section("wear", SECTIONS["wear"], gallery(worn)) if worn else None,
             section("grip", SECTIONS["grip"], about_grip, gallery(grip)) if grip else None,
             section("carry", SECTIONS["carry"], tag("p", INTRODUCTION), gallery(carry)),
             section("unknown", SECTIONS["unknown"], bullets(result.notes)),
@@ -73,13 +76,13 @@ def lane_page(result: "LaneResult") -> str:
         title=f"{result.center}: {name}",
         header=tag("h1", f"{result.center}: a look at “{name}”"),
         main=main,
-        figures=[d.figure for d in (*drawn, *grip, *carry)],
+        figures=[d.figure for d in (*maps, *fans, *worn, *grip, *carry)],
         version=__version__,
     )
 
 
-def lane_drawn(look: "LaneLook") -> list[Drawn]:
-    """Film and friction maps with the fans of ball paths."""
+def lane_drawn(look: "LaneLook") -> tuple[list[Drawn], list[Drawn], list[Drawn]]:
+    """Maps of film and friction; fans of each style and miss room; wear after each game."""
     looks = group_looks(look.arrivals["style"])
     cells, paths = lanemaps.lane_cells(look), lanemaps.lane_paths(look)
     grip = lanemaps.top_of([look], "friction")
@@ -88,7 +91,9 @@ def lane_drawn(look: "LaneLook") -> list[Drawn]:
             lanemaps.film_map(look, "", looks, cells, paths),
             lanemaps.friction_map(look, "", looks, cells, paths, grip),
         )
-        return draw(maps)
+        fans = lanefans.fan_figures({"": paths}, looks, length_ft=look.length_ft)
+        room = lanefans.miss_figure({"": look})
+        return draw(maps), draw([*fans, room]), draw(lanefans.worn_figures(look))
 
 
 def headline(look: "LaneLook") -> str:
@@ -135,15 +140,13 @@ def _ratio(value: float | None) -> str:
 def arrivals_table(look: "LaneLook", when: str = "") -> Markup:
     """Line, breakpoint, roll start, arrival and miss room of each style and hand."""
     head = [
-        "style", "hand", "ball", "line, board", "at the arrows, board", "breakpoint, board",
-        "breakpoint, ft", "roll starts, ft", "entry angle, degrees", "speed at the pins, mph",
-        "offset from the head pin, boards",
-        "a board wide at the arrows, to the outside, ends, boards",
-        "a board wide at the arrows, to the inside, ends, boards",
+        "style", "hand", "ball", "line, board", "arrows, board", "breakpoint, board",
+        "breakpoint, ft", "roll start, ft", "entry angle, degrees", "speed at the pins, mph",
+        "offset, boards", "miss room outside, boards", "miss room inside, boards",
     ]  # fmt: skip
     rows = [
         [
-            r["style"], r["hand"], r["ball"], number(r["line_board"]), number(r["arrow_board"]),
+            r["style"], r["hand"], r["ball"].replace("_", " "), number(r["line_board"]), number(r["arrow_board"]),
             number(r["breakpoint_board"]), number(r["breakpoint_ft"], 0),
             "never" if r["roll_start_ft"] > 60.0 else number(r["roll_start_ft"], 0),
             number(r["entry_angle"]), number(r["speed_mph"]), number(r["offset_board"]),
@@ -152,9 +155,8 @@ def arrivals_table(look: "LaneLook", when: str = "") -> Markup:
         for r in look.arrivals.to_dict("records")
     ]  # fmt: skip
     caption = (
-        "Lines and arrivals by style; boards counted from the bowler's own edge; where a ball "
-        "a board wide at the arrows ends (feet unmoved), to the outside and the inside, from where "
-        "the line ends"
+        "Lines and arrivals by style; boards from the bowler's own edge; miss room: boards from "
+        "the line's end at which a ball a board wide at the arrows ends, feet unmoved"
     )
     data = [{"style": row[0]} for row in rows]
     return table(_caption(caption, when), head, rows, numeric_from=3, row_data=data)

@@ -154,7 +154,8 @@ def chances(result: "TournamentResult") -> Figure:
     ]  # fmt: skip
     looks = group_looks(sorted({r["style"] for r in rows}))
     about = (
-        "Each mark is an entrant, shaped by style (pick one above to see it alone): the better, the further right; the oftener through the cut, the higher. "
+        "Each mark is an entrant, shaped by style (pick one above to see it alone): the better, the "
+        "further right; the oftener through the cut, the higher. "
         "The steeper the rise, the better the format tells skill from luck."
     )
     chart = (
