@@ -12,6 +12,8 @@ from leaguesim.compiled import kernel, small_kernel
 
 Array = np.ndarray
 
+BARE_FINER = 2.0  # nodes of the bare table for each of the drag table: phi bends most on thin film
+
 
 @small_kernel
 def film_at(film: Array, row: int, board: float, start: int, step: int) -> tuple[float, int]:
@@ -58,7 +60,7 @@ def table_mu(
     low = drag[mix, i, k] * (1.0 - b) + drag[mix, i, k + 1] * b
     high = drag[mix, i + 1, k] * (1.0 - b) + drag[mix, i + 1, k + 1] * b
     y = low * (1.0 - a) + high * a
-    c = (crowded if effective else film) * per_film
+    c = (crowded if effective else film) * per_film * BARE_FINER
     m = int(c)
     if m > bare.shape[1] - 2:
         m = bare.shape[1] - 2

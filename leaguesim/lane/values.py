@@ -170,11 +170,11 @@ class FrictionConstants:
     The other load sharing has its own fit: use ``CONTACT_CONSTANTS``, not the switch alone.
     """
 
-    c_a: float = 1.0
-    drag_c: float = 1.75
+    c_a: float = 1.2
+    drag_c: float = 1.7
     h_f0_m: float = 8.0e-6
     pressure_pa: float = 7.2e6
     load_sharing: str = field(default="supply")
 
 
-CONTACT_CONSTANTS = FrictionConstants(c_a=1.42, drag_c=1.75, load_sharing="contact")
+CONTACT_CONSTANTS = FrictionConstants(c_a=1.25, drag_c=1.8, load_sharing="contact")

@@ -20,7 +20,6 @@ from leaguesim.center.values import Center
 from leaguesim.lane.arrays import kernel_film
 from leaguesim.lane.lane import Lane
 from leaguesim.lane.values import Surface
-from leaguesim.outside.ball_checks import flat_condition
 from leaguesim.outside.check import Check, verdict
 from leaguesim.outside.figures import figures
 from leaguesim.pins.carry import CarryLibrary
@@ -70,14 +69,34 @@ def _house(temperature_c: float = 21.1) -> Lane:
     )
 
 
+@cache
 def _sport() -> Lane:
-    """A flat 2:1 pattern of the same length, volume and conditioner."""
-    oils = {"oil": replace(_center().conditioners["amber"], name="oil")}
-    condition = flat_condition(LENGTH_FT, SPORT)
-    bands = tuple(replace(b, shares=(("oil", 1.0),)) for b in condition.bands)
-    return Lane.from_condition(
-        replace(condition, bands=bands), oils, surface=Surface(), temperature_c=21.1
-    )
+    """The house pattern spread across the lane until it is 2:1 at 20 ft.
+
+    Same length, volume, conditioner and taper down the lane, and no step across it: two levels of oil side
+    by side would be a wall to play against, which flat patterns do not have.
+    """
+    house = _center().conditions[HOUSE]
+
+    def spread(share: float) -> Lane:
+        bands = [replace(b, volume_ml=b.volume_ml * (1.0 - share)) for b in house.bands]
+        bands += [
+            replace(b, from_board=1, to_board=39, volume_ml=b.volume_ml * share)
+            for b in house.bands
+        ]
+        return Lane.from_condition(
+            replace(house, bands=tuple(bands)),
+            _center().conditioners,
+            surface=Surface(),
+            temperature_c=21.1,
+        )
+
+    low, high = 0.0, 1.0
+    for _ in range(40):
+        share = 0.5 * (low + high)
+        steep = (spread(share).crosswise_ratio(20.0)[1] or np.inf) > SPORT
+        low, high = (share, high) if steep else (low, share)
+    return spread(high)
 
 
 def _person(style: str, k: int, team: str, **changes: Any) -> Bowler:
@@ -138,11 +157,21 @@ def _league() -> list[Bowler]:
 
 
 def _experts() -> list[Bowler]:
-    return [
-        _person(s, 100 + k, f"expert {s}", accuracy_deg=EXPERT_DEG, laydown_sd_board=EXPERT_LAYDOWN)
-        for s in ("tweener", "power")
-        for k in range(4)
-    ]
+    """Their speed, revs and rotation are as much steadier than their style's as their launch is (assumed)."""
+    people = []
+    for s in ("tweener", "power"):
+        middle = _center().styles[s]
+        share = EXPERT_DEG / middle.accuracy_deg.mean
+        for k in range(4):
+            people.append(
+                _person(
+                    s, 100 + k, f"expert {s}", accuracy_deg=EXPERT_DEG,
+                    laydown_sd_board=EXPERT_LAYDOWN, speed_sd_mph=share * middle.speed_sd_mph,
+                    rev_sd_rpm=share * middle.rev_sd_rpm,
+                    rotation_sd_deg=share * middle.rotation_sd_deg,
+                )
+            )  # fmt: skip
+    return people
 
 
 def _at(x: Array, y: Array, where: float) -> float:

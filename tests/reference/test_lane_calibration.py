@@ -12,10 +12,12 @@ from leaguesim.ball.calibrate import (
     misfit,
     path_facts,
     reference_lane,
+    robot_misfit,
+    robot_misses,
 )
 from leaguesim.errors import InputError
 from leaguesim.lane.values import CONTACT_CONSTANTS, FrictionConstants
-from leaguesim.outside.calibration import calibration_checks, targets
+from leaguesim.outside.calibration import calibration_checks, miss_targets, targets
 from leaguesim.outside.figures import figures, unsourced
 
 STORED = figures("calibration")
@@ -43,11 +45,14 @@ def test_the_shipped_constants_are_the_stored_fit(sharing):
 @pytest.mark.parametrize("sharing", ["supply", "contact"])
 def test_no_neighbouring_constants_fit_better(sharing):
     best = SHIPPED[sharing]
-    aims = targets()
-    score = misfit(path_facts(best), aims)
+
+    def far(constants):
+        return misfit(path_facts(constants), targets()) + robot_misfit(constants, miss_targets())[0]
+
+    score = far(best)
     for c_a, drag_c in ((0.1, 0.0), (-0.1, 0.0), (0.0, 0.25), (0.0, -0.25)):
         near = replace(best, c_a=best.c_a + c_a, drag_c=best.drag_c + drag_c)
-        assert misfit(path_facts(near), aims) > score
+        assert far(near) > score
 
 
 def test_the_switch_needs_its_own_constants():
@@ -62,6 +67,14 @@ def test_the_switch_needs_its_own_constants():
 def test_calibration_check(check):
     expected = "miss" if check.name in KNOWN_MISSES else "pass"
     assert check.verdict == expected, f"{check.expected} expected, {check.model} found"
+
+
+def test_a_flatter_film_helps_an_outside_miss_less_and_none_turns_it_past_the_pocket():
+    outside = [robot_misses(FrictionConstants(), share)[0] for share in (0.0, 0.2, 0.4, 0.6)]
+    assert outside == sorted(outside)
+    assert outside[0] > 0.0
+    inside = [robot_misses(FrictionConstants(), share)[1] for share in (0.0, 0.2, 0.4, 0.6)]
+    assert max(inside) < 11.85
 
 
 def test_flattening_keeps_the_volume_and_lowers_the_ratio():
