@@ -1,0 +1,186 @@
+"""The proof on hidden centers: fit their scores, forecast a switch, hold it against the truth.
+
+``python -m leaguesim.outside.proof`` plays all twenty (about fifty minutes of one core), writing
+``proof.toml`` after each; ``proof_rows`` makes its figures rows of the validation.  Does not choose the
+centers: ``proof_world`` did, before any of them was fitted.
+"""
+
+import argparse
+import csv
+import io
+import sys
+import tempfile
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import spearmanr
+
+from leaguesim.center.scores import read_scores
+from leaguesim.outside.proof_rows import Row, to_toml
+from leaguesim.outside.proof_world import CENTERS, NEXT, NOW, SEED, WEEKS, Hidden, hidden_center
+from leaguesim.play.draws import night_draws
+from leaguesim.play.setting import pairs_of, pins_of, play_block
+from leaguesim.run.rounds import Plan, play_nights
+from leaguesim.run.totals import SCALE
+from leaguesim.streams import Purpose, stream
+from leaguesim.study.fitting import fit
+from leaguesim.study.forecasting import forecast
+from leaguesim.study.intervals import change_se
+from leaguesim.study.prepare import Ready, ready
+
+Array = NDArray[np.float64]
+
+SEASON_REPLICATE, TRUTH_REPLICATE = 7_000_000, 7_000_001
+TRUTH_NIGHTS: Final = 1024
+UNKNOWNS, NIGHTS = 32, 16
+AWAY: Final = 0.06  # share of nights that a bowler misses
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One center: true changes and their errors, forecasts and 90 % intervals; arrays by bowler."""
+
+    number: int
+    world: str
+    truth: Array
+    truth_se: Array
+    told: Array
+    low: Array
+    high: Array
+    league: tuple[float, float, float, float]  # truth, forecast, low, high [pins]
+    seconds: float
+
+
+def true_world(
+    hidden: Hidden, workers: int | None
+) -> tuple[str, dict[str, tuple[float, float]], float]:
+    """A season's scores as CSV, every bowler's true change with its error, and the league's."""
+    with ready(hidden.truth, hidden.seed, workers=workers, tie=False) as made:
+        made.pins = pins_of(hidden.library)
+        made.people = list(hidden.people)
+        made.pairs = pairs_of(made.people)
+        text = _season(made, hidden.seed)
+        settings = [made.setting(NOW), made.setting(NEXT)]
+        n = len(made.people)
+        plan = Plan(
+            settings, made.pairs, made.pins, made.center.league, np.ones((1, n), np.bool_),
+            hidden.seed, replicate=TRUTH_REPLICATE,
+        )  # fmt: skip
+        t = play_nights(plan, 0, TRUTH_NIGHTS, made.workers)
+        change, se = change_se(
+            t.average[0], t.average[1], t.square[0, 0], t.square[1, 1], t.square[0, 1], t.nights
+        )
+        league = float((t.group[1, 0] - t.group[0, 0]) / SCALE / t.nights)
+        names = [b.bowler for b in made.order]
+    return (
+        text,
+        {k: (float(c), float(s)) for k, c, s in zip(names, change, se, strict=True)},
+        league,
+    )
+
+
+def _season(made: Ready, seed: int) -> str:
+    """Sampled games under today's condition, as a league secretary writes them down."""
+    setting, league = made.setting(NOW), made.center.league
+    rows: list[list[object]] = []
+    for k, pair in enumerate(made.pairs):
+        draws = np.stack(
+            [
+                night_draws(seed, b.bowler, block=0, games=league.games, replicate=SEASON_REPLICATE)
+                for b in pair.bowlers
+            ],
+            axis=1,
+        )[:WEEKS]
+        own = setting.at(k)
+        played = play_block(
+            own.films_of(0, SEASON_REPLICATE), own.mix, own.pulls, setting.crews[k], made.pins,
+            draws, league.games, league.practice_balls,
+        )  # fmt: skip
+        for i, b in enumerate(pair.bowlers):
+            away = stream(seed, Purpose.CHECK, identity=f"away {b.bowler}").random(WEEKS) < AWAY
+            rows += [
+                [week + 1, b.bowler, b.team, *(int(s) for s in played.sampled[week, i])]
+                for week in np.flatnonzero(~away)
+            ]
+    rows.sort(key=lambda r: (r[0], str(r[1])))
+    head = ["week", "bowler", "team", *(f"game{g + 1}" for g in range(league.games))]
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\n").writerows([head, *rows])
+    return text.getvalue()
+
+
+def prove(number: int, *, seed: int = SEED, workers: int | None = None) -> Outcome:
+    """Fit one hidden center on its scores alone, forecast its switch, compare with the truth."""
+    started = time.process_time()
+    hidden = hidden_center(number, seed)
+    text, truth, league = true_world(hidden, workers)
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder) / "scores.csv"
+        place.write_text(text, encoding="utf-8")
+        scores = read_scores(hidden.known, place)
+    found = fit(hidden.known, scores, seed=hidden.seed, workers=workers)
+    told = forecast(
+        hidden.known, now=NOW, next=NEXT, fitted=found.fitted, seed=hidden.seed + 1,
+        unknowns=UNKNOWNS, nights=NIGHTS, workers=workers,
+    )  # fmt: skip
+    table, row = told.bowlers, told.league
+    true = np.array([truth[b] for b in table["bowler"]])
+    return Outcome(
+        number, hidden.world, true[:, 0], true[:, 1], table["change"].to_numpy(),
+        table["low"].to_numpy(), table["high"].to_numpy(),
+        (league, row["change"], row["low"], row["high"]), time.process_time() - started,
+    )  # fmt: skip
+
+
+def row_of(o: Outcome) -> Row:
+    """The few figures of a center that are kept."""
+    covered = (o.low <= o.truth) & (o.truth <= o.high)
+    return Row(
+        number=o.number,
+        world=o.world,
+        bowlers=int(o.truth.size),
+        covered=int(covered.sum()),
+        league_truth=round(o.league[0], 3),
+        league_told=round(o.league[1], 3),
+        league_low=round(o.league[2], 3),
+        league_high=round(o.league[3], 3),
+        spearman=round(float(spearmanr(o.told, o.truth).statistic), 4),
+        rms_error=round(float(np.sqrt(((o.told - o.truth) ** 2).mean())), 3),
+        median_width=round(float(np.median(o.high - o.low)), 3),
+        truth_se_median=round(float(np.median(o.truth_se)), 3),
+        truth_se_most=round(float(o.truth_se.max()), 3),
+        cpu_s=round(o.seconds),
+    )
+
+
+def order(count: int = CENTERS) -> list[int]:
+    """Both worlds in turn, so that a run cut short has as many of each."""
+    half = CENTERS // 2
+    return [k for pair in zip(range(half), range(half, CENTERS), strict=True) for k in pair][:count]
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Prove so many centers and write the figures of those that are done."""
+    parser = argparse.ArgumentParser(prog="python -m leaguesim.outside.proof")
+    parser.add_argument("--centers", type=int, default=CENTERS, help="so many of the twenty")
+    parser.add_argument("--workers", type=int, default=None)
+    parser.add_argument("--until", default="", metavar="HH:MM", help="start no center after it")
+    parser.add_argument("--out", type=Path, default=Path(__file__).with_name("proof.toml"))
+    asked = parser.parse_args(arguments)
+    rows: list[Row] = []
+    for number in order(asked.centers):
+        if asked.until and time.strftime("%H:%M") >= asked.until:
+            break
+        rows.append(row_of(prove(number, workers=asked.workers)))
+        asked.out.write_text(to_toml(rows), encoding="utf-8")
+        sys.stderr.write(f"{rows[-1]}\n")
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
