@@ -1,5 +1,7 @@
 """``leaguesim compare --surface``: an unknown name is one clear line and exit code 2, before anything is played."""
 
+import pytest
+
 from leaguesim.center import demo_center
 from leaguesim.cli.main import main
 
@@ -15,6 +17,7 @@ def test_an_unknown_surface_is_one_line_with_the_nearest_name(capsys, tmp_path):
     assert not out.exists()
 
 
+@pytest.mark.slow
 def test_all_surfaces_are_told_in_a_table_a_page_and_rows(capsys, tmp_path):
     words = ["compare", str(demo_center()), "--now", "tuesday_40", "--next", "thursday_42"]
     words += ["--surface", "all", "--nights", "8", "--seed", "1", "--quiet"]
