@@ -47,6 +47,11 @@ LEAST_OIL_SHARE = (
 )
 SHORTLIST = 8
 TRIALS = 128  # errors thrown at each line of the shortlist
+FINALISTS = 5  # lines that are looked at again before one is chosen
+FINAL_TRIALS = (
+    256  # errors thrown at each of them, others than the first and than those it is told by
+)
+FINAL_FIRST = 512  # ... from this place of the sequence on
 TOLD_TRIALS = (
     384  # others, that the chosen line is told by: the best of many looks 3 to 5 pins too good
 )
@@ -55,6 +60,7 @@ TOLD_TRIALS = (
 ANSWER_BOARDS = 1.5
 ANSWER_TURN = ANSWER_BOARDS * BOARD_M / (ARROWS_FT * FT_M)
 REFINE = ((0.75, 0.0), (-0.75, 0.0), (0.0, 0.12), (0.0, -0.12), (0.75, -0.12), (-0.75, 0.12))
+REFINE_SIZES = (1.0, 0.7)  # of those steps, each time around the best so far
 
 
 class Floor(NamedTuple):
@@ -267,26 +273,44 @@ def find_line(
         for at in np.argsort(-worth, axis=None, kind="stable")[:SHORTLIST]:
             i, j = divmod(int(at), angles.size)
             shown.append((-float(worth[i, j]), k, float(boards[i]), float(angles[j])))
-    z = even_errors(TRIALS)
+    z, again = even_errors(TRIALS), even_errors(FINAL_TRIALS, first=FINAL_FIRST)
+    tried: dict[tuple[int, float, float], tuple[float, bool, Array, float]] = {}
 
-    def liking(k: int, board: float, angle: float) -> tuple[float, bool]:
-        _, value = thrown(k, with_errors(intents[k], board, angle, z))
-        here = grid(intents[k], np.array([board]), np.array([angle]))
-        meant, _ = thrown(k, here)
-        cost = taste(bowler, meant, here, floor.length_ft)[0]
-        good = sensible(meant, intents[k].angle_sd)[0]
-        return float(game_worth(value.mean(axis=0)) - cost), bool(good)
+    def cost_of(t: tuple[int, float, float]) -> float:
+        """What a line costs by the first errors; untaught lines cost more than any other."""
+        if t not in tried:
+            k, board, angle = t
+            _, value = thrown(k, with_errors(intents[k], board, angle, z))
+            here = grid(intents[k], np.array([board]), np.array([angle]))
+            meant, _ = thrown(k, here)
+            dear = float(taste(bowler, meant, here, floor.length_ft)[0])
+            good = bool(sensible(meant, intents[k].angle_sd)[0])
+            mean = value.mean(axis=0)
+            tried[t] = (dear - float(game_worth(mean)), good, mean, dear)
+        return tried[t][0]
+
+    def looked_again(t: tuple[int, float, float]) -> float:
+        """The same by three times as many errors."""
+        _, _, mean, dear = tried[t]
+        _, value = thrown(t[0], with_errors(intents[t[0]], t[1], t[2], again))
+        share = TRIALS / (TRIALS + FINAL_TRIALS)
+        return dear - float(game_worth(share * mean + (1.0 - share) * value.mean(axis=0)))
 
     first = sorted(shown)[:SHORTLIST]
-    some = [t for t in first if t[0] - first[0][0] < 0.5 * UNTAUGHT]
-    cost, k, board, angle = min((-liking(k, b, a)[0], k, b, a) for _, k, b, a in some)
-    for db, da in REFINE:
-        b, a = board + db, angle + da * DEG_RAD
-        if not bowler.laydown_low_board <= b <= bowler.laydown_high_board:
-            continue
-        other, good = liking(k, b, a)
-        if -other < cost and good:
-            cost, board, angle = -other, b, a
+    some = [t[1:] for t in first if t[0] - first[0][0] < 0.5 * UNTAUGHT]
+    best = min(some, key=lambda t: (cost_of(t), t))
+    for size in REFINE_SIZES:
+        k, board, angle = best
+        for db, da in REFINE:
+            t = (k, board + size * db, angle + size * da * DEG_RAD)
+            if not bowler.laydown_low_board <= t[1] <= bowler.laydown_high_board:
+                continue
+            if cost_of(t) < cost_of(best) and tried[t][1]:
+                best = t
+    # The best of many by few errors is partly the luckiest: a few are looked at again.
+    usable = [t for t in tried if t in some or tried[t][1]]
+    finals = sorted(usable, key=lambda t: (cost_of(t), t))[:FINALISTS]
+    k, board, angle = min(finals, key=lambda t: (looked_again(t), t))
     return line_at(bowler, floor, lib, clear, more, Aim(k, board, angle, 0.0))
 
 
