@@ -27,6 +27,11 @@ Array = NDArray[np.float64]
 # Contact Mechanics, from memory, recomputed), as load^(1/3).
 CONTACT_RADIUS_M = 1.72e-3
 CONTACT_MASS_LB = 15.0
+# Oil taken over what the dry contact alone would leave to a ball: the film also touches the ball beside the
+# contact, out to where the gap (Johnson's, outside a Hertz contact) is as wide as the film, 1.15 to 1.36
+# radii at 10 to 40 units; and films part half and half (Coyle, Macosko & Scriven 1986), not 35 to 65.
+# 1.26 * 0.5 / 0.35; not fitted.
+STRIP = 1.8
 # Share of the loose oil on the track that a foot of lane takes back (assumed: a ball's own track comes
 # round every 2.2 ft); full flare moves the track and keeps all but a fifth of that from happening.
 LAY_PER_FT = 0.30
@@ -58,11 +63,11 @@ class PairCrew:
 def wear_shares(ball: Ball, oils: Sequence[Mixture]) -> tuple[Array, Array, float]:
     """What one pass takes of a board's film and keeps of that, by mix, and what it lays down a foot.
 
-    take = contact width / board width * (1 - left_behind); kept = ball_affinity, moved half-way to
+    take = STRIP * contact width / board width * (1 - left_behind); kept = ball_affinity, moved half-way to
     1 by a fully absorbing cover and half-way to 0 by one that takes nothing up.
     """
     width = 2.0 * CONTACT_RADIUS_M * (ball.mass_lb / CONTACT_MASS_LB) ** (1.0 / 3.0) / BOARD_M
-    take = np.array([width * (1.0 - oil.left_behind) for oil in oils])
+    take = np.array([STRIP * width * (1.0 - oil.left_behind) for oil in oils])
     kept = np.array([0.5 * (oil.ball_affinity + ball.absorption) for oil in oils])
     flare = ball.differential_in / DIFFERENTIAL_MAX_IN
     return take, kept, LAY_PER_FT * (1.0 - FLARE_CUTS_LAY * flare)
