@@ -6,6 +6,7 @@ shorten toward the heads.  Does not know how people bowl on it.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import ceil, floor
 from typing import Any
 
 import numpy as np
@@ -90,20 +91,19 @@ def bands_of(recipe: Recipe, machine: Machine) -> tuple[Band, ...]:
 
 
 def _ends(recipe: Recipe, machine: Machine) -> tuple[tuple[float, float], list[float]]:
-    """Where bands end: the two flat bands, the nested ones.  [ft]"""
-    length = _to_step(min(recipe.length_ft, machine.longest_ft), machine.length_step_ft)
+    """Where bands end: the two flat bands, the nested ones, on whole steps.  [ft]"""
+    step = machine.length_step_ft
+    shortest = round(ceil(machine.shortest_band_ft / step - 1e-9) * step, 6)
+    longest = round(floor(machine.longest_ft / step + 1e-9) * step, 6)
+    length = max(shortest, min(longest, _to_step(recipe.length_ft, step)))
     cut = 0.15 * min(1.0, max(0.0, (recipe.ratio - 3.0) / 5.0))
-    flat_end = _to_step(length * (1.0 - cut), machine.length_step_ft)
-    last = max(machine.shortest_band_ft, length * (1.0 - 0.93 * recipe.taper))
+    last = max(shortest, length * (1.0 - 0.93 * recipe.taper))
     ends = [
-        max(
-            machine.shortest_band_ft,
-            _to_step(length + (last - length) * k / (NESTED - 1), machine.length_step_ft),
-        )
+        max(shortest, _to_step(length + (last - length) * k / (NESTED - 1), step))
         for k in range(NESTED)
     ]
-    front = _to_step(length * (1.0 - 0.6 * recipe.taper), machine.length_step_ft)
-    return (flat_end, max(machine.shortest_band_ft, front)), ends
+    flat_end, front = length * (1.0 - cut), length * (1.0 - 0.6 * recipe.taper)
+    return (max(shortest, _to_step(flat_end, step)), max(shortest, _to_step(front, step))), ends
 
 
 def condition_of(name: str, title: str, recipe: Recipe, machine: Machine) -> Condition:
