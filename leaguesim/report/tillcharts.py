@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import altair as alt
 
-from leaguesim.report.charts import FOLLOWS, WIDE, colour, rounded, shape
+from leaguesim.report.charts import FOLLOWS, WIDE, rounded
 from leaguesim.report.figures import Figure, Rows, specification
 from leaguesim.report.texts import known
-from leaguesim.report.theme import INK, NEXT_COLOUR, NOW_COLOUR, GroupLook
+from leaguesim.report.theme import INK, NEXT_COLOUR, NOW_COLOUR, OKABE_ITO, SHAPES, GroupLook
 from leaguesim.report.tillpage import WEEKS
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ def till_figures(told: "TillResult", looks: Sequence[GroupLook]) -> Iterator[Fig
 
 
 def edge_chart(told: "TillResult", looks: Sequence[GroupLook]) -> Figure:
-    """Extra handicap against the league's mean by weeks after the switch, one line a style."""
+    """Extra handicap against the league's mean by weeks after the switch, a row a style."""
     styles = told.groups[told.groups["kind"] == "style"]
     rows: Rows = [
         {"style": r["group"], "week": f"week {w}", "edge": rounded(r[f"edge_week_{w}"], 3)}
@@ -38,20 +38,26 @@ def edge_chart(told: "TillResult", looks: Sequence[GroupLook]) -> Figure:
     ]
     about = (
         "Handicap that a style gets beyond what settled averages would give, less the league's mean, pins "
-        "a game. Above the line a style gains from averages of the old condition, below it loses."
+        "a game, so many weeks after the switch. Right of the line a style gains from averages of the old "
+        "condition, left of it it loses."
     )
+    weeks = [f"week {w}" for w in WEEKS]
     base = alt.Chart(alt.NamedData("edges")).encode(
-        x=alt.X(
-            "week:N", sort=[f"week {w}" for w in WEEKS], title="after the switch",
-            axis=alt.Axis(labelAngle=0, grid=False),
+        y=alt.Y(
+            "style:N", sort=[g.name for g in looks], title=None,
+            axis=alt.Axis(grid=True, ticks=False),
         ),
-        y=alt.Y("edge:Q", title="pins a game against the league"),
-        color=colour(looks),
         opacity=alt.condition(FOLLOWS, alt.value(1), alt.value(0.2)),
     )  # fmt: skip
-    lines = base.mark_line(strokeWidth=2, aria=False)
-    marks = base.mark_point(size=70, filled=True, aria=False).encode(
-        shape=shape(looks),
+    marks = base.mark_point(size=75, filled=True, aria=False).encode(
+        x=alt.X("edge:Q", title="pins a game against the league"),
+        yOffset=alt.YOffset("week:N", sort=weeks),
+        color=alt.Color(
+            "week:N", title=None, scale=alt.Scale(domain=weeks, range=list(OKABE_ITO[: len(weeks)]))
+        ),
+        shape=alt.Shape(
+            "week:N", title=None, scale=alt.Scale(domain=weeks, range=list(SHAPES[: len(weeks)]))
+        ),
         tooltip=[
             alt.Tooltip("style:N", title="style"),
             alt.Tooltip("week:N", title="after the switch"),
@@ -61,9 +67,9 @@ def edge_chart(told: "TillResult", looks: Sequence[GroupLook]) -> Figure:
     zero = (
         alt.Chart(alt.NamedData("edges"))
         .mark_rule(color=INK, strokeDash=[4, 3], aria=False)
-        .encode(y=alt.datum(0.0))
+        .encode(x=alt.datum(0.0))
     )
-    spec = specification(alt.layer(zero, lines, marks), about, width=WIDE, height=260)
+    spec = specification(alt.layer(zero, marks), about, width=WIDE, height={"step": 10})
     return Figure(
         "handicap-edge", "Who gains before averages catch up", about, spec, {"edges": rows}
     )
