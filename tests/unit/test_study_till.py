@@ -4,7 +4,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests import small_center
 
 from leaguesim import tables
 from leaguesim.lane.values import LaneState
@@ -15,6 +14,7 @@ from leaguesim.study.handicap import FEWEST_GAMES, LeagueModel
 from leaguesim.study.prepare import ready
 from leaguesim.study.tillmachine import against, off_spot, off_spot_table
 from leaguesim.study.tillseasons import Switch, carry, handicap
+from tests import small_center
 
 N = 8
 
