@@ -19,7 +19,7 @@ PIN_ROOM: Final = "leaguesim.pins.checks"
 
 
 def all_checks() -> list[Check]:
-    """Every row: scoring, lane and oil, ball, friction along paths, fairness, pins.
+    """Every row: scoring, lane and oil, ball, friction along paths, fairness, hidden centers, pins.
 
     Raises
     ------
@@ -31,6 +31,7 @@ def all_checks() -> list[Check]:
     from leaguesim.outside.calibration import calibration_checks
     from leaguesim.outside.fairness_checks import fairness_checks
     from leaguesim.outside.lane_checks import lane_checks
+    from leaguesim.outside.proof_rows import proof_checks
     from leaguesim.outside.scoring_checks import scoring_checks
     from leaguesim.outside.wear_fit import transport_checks
 
@@ -42,6 +43,7 @@ def all_checks() -> list[Check]:
         *calibration_checks(),
         *transport_checks(),
         *fairness_checks(),
+        *proof_checks(),
         *pin_checks(),
     ]
     names = [c.name for c in checks]

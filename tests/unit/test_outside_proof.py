@@ -1,0 +1,107 @@
+"""The proof on hidden centers: who is hidden, what is kept of a run, how it becomes rows."""
+
+import tomllib
+
+import pytest
+
+from leaguesim.errors import LibraryError
+from leaguesim.outside import proof_rows, proof_world
+from leaguesim.outside.figures import unsourced
+from leaguesim.outside.proof_rows import Row, checks_of, read_rows, to_toml
+
+
+def row(number: int, **other: object) -> Row:
+    values = {
+        "number": number, "world": proof_world.world_of(number), "bowlers": 20, "covered": 18,
+        "league_truth": -5.0, "league_told": -4.0, "league_low": -6.5, "league_high": -1.5,
+        "spearman": 0.7, "rms_error": 4.0, "median_width": 12.0, "truth_se_median": 0.2,
+        "truth_se_most": 0.29, "cpu_s": 100, **other,
+    }  # fmt: skip
+    return Row(**values)
+
+
+def test_the_same_center_for_ever_and_the_truth_is_not_what_is_known():
+    a, b = proof_world.hidden_center(3, seed=99), proof_world.hidden_center(3, seed=99)
+    assert a.people == b.people
+    assert a.truth.conditioners == b.truth.conditioners
+    assert a.known.roster == b.known.roster
+    assert a.truth.conditioners != a.known.conditioners
+    assert a.truth.surface != a.known.surface
+    assert a.truth.friction.load_sharing == a.known.friction.load_sharing
+    told = {r.bowler: r.style for r in a.known.roster}
+    true = {p.bowler: p.style for p in a.people}
+    # In the world that fits a label may be missing, never wrong; no average and no trait is told.
+    assert set(told.values()) - set(true.values()) <= {"unknown"}
+    assert all(told[k] in (true[k], "unknown") for k in true)
+    assert all(r.average is None and r.speed_mph is None for r in a.known.roster)
+
+
+def test_other_worlds_have_wrong_labels_and_other_wear():
+    base = proof_world.hidden_center(3, seed=99)
+    lines = base.truth.roster
+    told = [proof_world._told(lines, base.known, seed, proof_world.OTHER) for seed in range(60)]
+    pairs = [(a.style, b.style) for roster in told for a, b in zip(roster, lines, strict=True)]
+    labelled = [(a, b) for a, b in pairs if a != "unknown"]
+    wrong = sum(a != b for a, b in labelled) / len(labelled)
+    # 1,200 labels: three standard errors of a share of 1 in 4 are 0.04.
+    assert abs(wrong - proof_world.MISLABELLED) < 0.045
+    assert abs(1.0 - len(labelled) / len(pairs) - proof_world.UNKNOWN) < 0.04
+    worn = proof_world._worn_otherwise(base.known, 5)
+    moved = {
+        c.left_behind != base.known.conditioners[k].left_behind
+        for k, c in worn.conditioners.items()
+    }
+    assert True in moved
+
+
+def test_half_and_half():
+    worlds = [proof_world.world_of(k) for k in range(proof_world.CENTERS)]
+    assert worlds.count(proof_world.SAME) == worlds.count(proof_world.OTHER) == 10
+
+
+def test_a_run_is_read_back_as_it_was_written():
+    rows = [row(12, league_told=-1.25), row(0)]
+    data = tomllib.loads(to_toml(rows))
+    assert read_rows(data) == sorted(rows, key=lambda r: r.number)
+    assert data["sources_hash"] == proof_rows.proof_hash()
+    assert unsourced(data) == []
+    del data["centers"][0]["covered"]
+    with pytest.raises(LibraryError, match="covered"):
+        read_rows(data)
+
+
+def test_rows_hit_and_miss():
+    rows = [row(k) for k in range(20)]
+    assert {c.verdict for c in checks_of(rows)} == {"pass"}
+    assert len({c.name for c in checks_of(rows)}) == 6
+    wide = checks_of([row(k, covered=20) for k in range(10)])
+    assert wide[0].verdict == "miss"  # intervals that always cover are too wide
+    narrow = checks_of([row(k, covered=13) for k in range(10, 20)])
+    assert narrow[0].verdict == "miss"
+    far = checks_of([row(k, league_told=-1.0 if k < 4 else -5.0) for k in range(20)])
+    assert [c.verdict for c in far if "league" in c.name] == ["miss"]  # 16 of 20
+    near = checks_of([row(k, league_told=-1.0 if k < 3 else -5.0) for k in range(20)])
+    assert [c.verdict for c in near if "league" in c.name] == ["pass"]
+    blunt = checks_of([row(k, truth_se_most=0.4) for k in range(20)])
+    assert blunt[-1].verdict == "miss"
+
+
+def test_centers_that_were_not_run_are_told():
+    told = checks_of([row(0), row(10)])
+    assert all("1 centers of 10: the rest was not run" in c.model for c in told[:4])
+    assert "2 centers of 20" in told[4].model
+    assert checks_of([]) == []
+    assert "stale" in checks_of([row(0)], "; stale: x")[0].model
+
+
+def test_words_do_not_count_in_the_hash():
+    bare = "def f(x):\n    return x + 1\n"
+    told = '"""What."""\n\n# why\ndef f(x):\n    """How."""\n    return x + 1\n'
+    assert proof_rows._without_words(bare) == proof_rows._without_words(told)
+    assert proof_rows._without_words(bare) != proof_rows._without_words(bare.replace("1", "2"))
+
+
+def test_validate_shows_the_proof():
+    checks = proof_rows.proof_checks()
+    assert checks
+    assert all(c.name.startswith("proof") and c.use == "check" for c in checks)
