@@ -33,7 +33,9 @@ COUNTS = 9
 POCKET_LOW, POCKET_HIGH = 1.25, 3.75
 
 FORM_ACCURACY = 0.12  # day form: sd of the log of the release error's size (assumed)
-FORM_SPEED = 0.07  # day form: sd of the night's speed [m/s] (assumed)
+# Day form of speed, revs and rotation: the night's mean strays as far as a single ball does, in the bowler's
+# own standard deviations (assumed: half of the variance of what people do lies between days).
+FORM_STRAYS = 1.0
 REMEMBER = 0.7  # how much of the running mean of arrivals is kept from ball to ball (assumed)
 LEAST_MOVE = 0.75  # boards off the aim, on the mean, before anybody moves (assumed)
 NOISE_MOVE = 0.6  # ... and this share of the bowler's own usual spread at the pins (assumed)
@@ -103,16 +105,16 @@ def _deliver(
     film: Array, mix: Array, pull: float, covers: Covers, crew: Crew, kind: Throws, i: int,
     board: float, angle: float, form: Array, draws: Array, track: Array, out: Array,
 ) -> int:  # fmt: skip
-    """One ball with its errors; returns the status of ``throw``. ``draws`` (6,), ``form`` (2,)."""
+    """One ball with its errors; returns the status of ``throw``. ``draws`` (6,), ``form`` (4,)."""
     c = kind.cover[i]
     scale = form[0]
     return throw(
         film, mix, covers.drag[c], covers.bare[c], covers.mu_dry[c],
         covers.per_film, covers.per_slip, covers.effective,
         crew.start[i], crew.step[i], crew.step[i] * pull,
-        max(kind.speed[i] + kind.speed_sd[i] * draws[2] + form[1], 0.3 * kind.speed[i]),
-        max(kind.rim[i] + kind.rim_sd[i] * draws[3], 0.0),
-        kind.rotation[i] + kind.rotation_sd[i] * draws[4],
+        max(kind.speed[i] + kind.speed_sd[i] * (draws[2] + form[1]), 0.3 * kind.speed[i]),
+        max(kind.rim[i] + kind.rim_sd[i] * (draws[3] + form[2]), 0.0),
+        kind.rotation[i] + kind.rotation_sd[i] * (draws[4] + form[3]),
         angle + scale * kind.angle_sd[i] * draws[0],
         min(max(board + scale * kind.board_sd[i] * draws[1], 0.5), 39.5),
         kind.inertia[i], track, out,
@@ -249,7 +251,7 @@ def play_nights(
     shift = np.empty((n, 2, 2))
     memory = np.empty((n, 2))
     seen = np.empty((n, 2), np.int64)
-    form = np.empty((n, 2))
+    form = np.empty((n, 4))
     for night in range(nights):
         _copy_film(films[night % films.shape[0]], film[0])
         _copy_film(film[0], film[1])
@@ -258,7 +260,8 @@ def play_nights(
         seen[:] = 0
         for i in range(n):
             form[i, 0] = math.exp(FORM_ACCURACY * draws[night, i, 0])
-            form[i, 1] = FORM_SPEED * draws[night, i, 1]
+            for c in range(1, 4):
+                form[i, c] = FORM_STRAYS * draws[night, i, c]
         for k in range(practice):
             for i in range(n):
                 lane = (crew.side[i] + k) & 1
