@@ -46,7 +46,7 @@ COMPARE_HELP = (
     "\b\nExamples:\n  leaguesim compare my-center --now tuesday_40 --next thursday_42\n"
     "  leaguesim compare my-center --now tuesday_40 --next thursday_42 --nights 64\n"
     "  leaguesim compare my-center --now tuesday_40 --next thursday_42 --json\n"
-    "  leaguesim compare my-center --now tuesday_40 --next thursday_42 --surface all"
+    "  leaguesim compare my-hall --now tuesday_40 --next thursday_42 --surface all"
 )
 LANE_HELP = (
     "\b\nExamples:\n  leaguesim lane my-center --condition tuesday_40\n"
