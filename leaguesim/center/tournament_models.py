@@ -36,6 +36,8 @@ class LimitsTable(File):
     """Most on the left."""
     cost_high: Annotated[float, num(0, 1e6, above_low=True)] | None = None
     """Most a lane may cost in conditioner, in the center's currency."""
+    stops_high: Annotated[float, num(0, 1000, above_low=True)] | None = None
+    """Most that any cause of machine stops may be, as an index: 100 is today's condition."""
 
 
 class MachineTable(File):

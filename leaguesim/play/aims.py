@@ -32,6 +32,7 @@ class Limits:
     ratio_left_low: float = 1.0
     ratio_left_high: float = 12.0
     cost_high: float | None = None  # a lane, in the center's currency
+    stops_high: float | None = None  # index of machine stops, today = 100; each cause alone
 
 
 @dataclass(frozen=True)

@@ -50,6 +50,12 @@ ROWS = (
     ("best_share_making_cut", "share of the truly best in the cut, %", 1, 100.0),
     ("rank_correlation", "rank correlation of skill and finish", 3, 1.0),
     ("late_less_early_squad", "last squad less first, skill levelled, pins a game", 1, 1.0),
+    (
+        "start_pair_sd",
+        "what the pair one begins on is worth (standard deviation), pins a game",
+        2,
+        1.0,
+    ),
     ("best_leads", "the best entrant leads the block, %", 1, 100.0),
     ("best_wins_ladder", "the best entrant wins the ladder, %", 1, 100.0),
 )
@@ -72,12 +78,28 @@ def sentences(result: "TournamentResult") -> list[str]:
             f"The last squad averages {signed(late['value'])} pins a game against the first, entrants' skill levelled "
             f"({signed(late['low'])} to {signed(late['high'])}): {word}."
         )
+    if f.get("start_pair_sd") is not None:
+        out.append(draw_words(f["start_pair_sd"], form.oil_sd_share, form.tilt_sd_in))
     if f["reliability"] is not None:
         block = f["reliability"][str(form.games)]
         out.append(
             f"A block of {form.games} games tells entrants apart with reliability {number(block, 2)}."
         )
     return out
+
+
+def draw_words(worth: dict[str, float], oil: float, tilt: float) -> str:
+    """Whether the draw of lanes is fair: what the pair that one begins on is worth."""
+    lanes = (
+        f"Lanes differ by {percent(oil)} of oil and {number(tilt, 3)} in of tilt (standard deviations): "
+        if oil or tilt
+        else "All lanes are alike: "
+    )
+    told = f"the pair one begins on is worth {number(worth['value'])} pins a game (standard deviation; "
+    told += f"95 % from {number(worth['low'])} to {number(worth['high'])})"
+    if worth["low"] <= 0.0:
+        return f"{lanes}{told}; that the draw is unfair is not shown."
+    return f"{lanes}{told}; the draw is not quite fair."
 
 
 def _row(words: str, told: dict[str, float], digits: int, scale: float) -> list[str]:

@@ -92,27 +92,41 @@ def _method(result: "TuneResult") -> list[str]:
         "front, and nine nested bands from boards 8 to 32 in to 16 to 24, both sides alike. "
         "Better ones may lie outside it.",
         "The ratio of the limits is the largest at 10, 15, 22 and 30 ft, each side on its own.",
-        "The machine's stops are not in the search: this version has no limit on them.",
+        _stops_words(result),
     ]
+
+
+def _stops_words(result: "TuneResult") -> str:
+    high = result.goal.limits.stops_high
+    if high is None:
+        return "Machine stops were not limited: stops_high in the goal's limits does that."
+    return (
+        f"Each cause of machine stops (pins off their spots, oil carried off on balls, oil past the pins) may be "
+        f"at most {high:g}, where today's condition is 100. That each is in proportion to what is counted is "
+        "assumed; the winner's index is from nights that the search never saw."
+    )
 
 
 def best_table(result: "TuneResult") -> Markup:
     """Winner, runners-up and today's condition on the same fresh nights."""
     head = ["condition", "oil", "ft", "mL", "ratio", "average", "± (95 %)", "when searched",
-            "kept happy", "spread of styles, pins", "reliability of a game"]  # fmt: skip
+            "kept happy", "spread of styles, pins", "reliability of a game",
+            *(["machine stops, index"] if "stops" in result.best[0] else [])]  # fmt: skip
     rows = [
         [
             f"{b['name']} ({'winner' if k == 0 else b['family']})", " + ".join(b["oils"]),
             number(b["length_ft"], 0), number(b["volume_ml"]), number(b["ratio_right"]),
             number(b["average"]), number(1.96 * b["average_se"]), number(b["searched"]["average"]),
             percent(b["kept_happy"]), number(b["style_spread"], 2), number(b["discrimination"], 3),
+            *([f"{number(b['stops'], 0)} ± {number(1.96 * b['stops_se'], 0)}"] if "stops" in b else []),
         ]
         for k, b in enumerate(result.best)
     ]  # fmt: skip
     t = result.today
     rows.append(
         ["today's", "", "", "", "", number(t["average"]), number(1.96 * t["average_se"]), "",
-         percent(t["kept_happy"]), number(t["style_spread"], 2), number(t["discrimination"], 3)]
+         percent(t["kept_happy"]), number(t["style_spread"], 2), number(t["discrimination"], 3),
+         *(["100"] if "stops" in result.best[0] else [])]
     )  # fmt: skip
     return table(
         "The best and today's condition, on the same fresh nights", head, rows, numeric_from=2

@@ -29,7 +29,14 @@ from leaguesim.streams import NIGHTS_PER_STREAM, Purpose, check_seed, new_seed, 
 from leaguesim.study.notes import study_notes
 from leaguesim.study.prepare import Ready, ready
 from leaguesim.study.results import plain
-from leaguesim.study.tournament_figures import DRAW, entrants_of, figures_of, groups_of, skill_of
+from leaguesim.study.tournament_figures import (
+    DRAW,
+    entrants_of,
+    figures_of,
+    groups_of,
+    skill_of,
+    start_pair,
+)
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -126,6 +133,9 @@ def tournament(
     scores = np.concatenate([b.sampled for b in counted])
     squads = np.concatenate([b.squads for b in counted])
     figures, made_cut = figures_of(form, scores, squads, skill, seed)
+    exact = np.concatenate([b.exact.mean(axis=2) for b in counted])
+    starts = np.concatenate([b.starts for b in counted])
+    figures["start_pair_sd"] = start_pair(exact - skill, squads, starts)
     labels = {"style": [b.style for b in people], "hand": [b.hand for b in people]}
     entrants = entrants_of([b.bowler for b in people], labels, scores, skill, skill_se, made_cut)
     return TournamentResult(
@@ -166,12 +176,13 @@ def _field(center: Center, form: Tournament, seed: int) -> Center:
 class Played:
     """32 tournaments: games as expected from where balls arrived and as sampled (32, n, games).
 
-    ``squads`` of every draw, (draws, n).
+    ``squads`` and ``starts`` (the pair of lanes that one begins on) of every draw, (draws, n).
     """
 
     exact: Array
     sampled: Ints
     squads: Ints
+    starts: Ints
 
 
 @dataclass(frozen=True)
@@ -180,6 +191,7 @@ class Draw:
 
     order: Ints
     squad: Ints
+    start: Ints
     scale: Array
     pulls: Array
 
@@ -212,7 +224,7 @@ def _block(
     )
     return Played(
         np.concatenate([g[0] for g in got]), np.concatenate([g[1] for g in got]),
-        np.array([d.squad for d in draws]),
+        np.array([d.squad for d in draws]), np.array([d.start for d in draws]),
     )  # fmt: skip
 
 
@@ -225,7 +237,11 @@ def _draw(form: Tournament, n: int, seed: int, replicate: int, first: int) -> Dr
     pairs = -(-largest // (2 * form.per_lane))
     scale = np.exp(form.oil_sd_share * rng.standard_normal(pairs))
     tilt = form.tilt_sd_in * rng.standard_normal((pairs, 2))
-    return Draw(order, squad, scale, np.vectorize(side_pull)(tilt))
+    start = np.empty(n, np.int64)
+    for s in range(form.squads):
+        for k, group in enumerate(np.array_split(order[squad[order] == s], pairs)):
+            start[group] = k
+    return Draw(order, squad, start, scale, np.vectorize(side_pull)(tilt))
 
 
 def _play(
@@ -242,7 +258,8 @@ def _play(
         films = list(fresh)
         for s in range(form.squads):
             films = list(fresh) if form.reoil else films
-            groups = np.array_split(draw.order[draw.squad[draw.order] == s], len(fresh))
+            mine = draw.order[draw.squad[draw.order] == s]
+            groups = [mine[draw.start[mine] == k] for k in range(len(fresh))]
             for g in games:
                 for j, group in enumerate(groups):
                     if group.size == 0:

@@ -23,6 +23,9 @@ from leaguesim.study.tunepattern import Recipe, bands_of, condition_of, facts
 
 Array = NDArray[np.float64]
 
+# Added to the cost of a pattern that breaks the limit on stops: more than patterns differ by in what
+# the goal is about, and growing with the excess, so that the search finds its way out.
+TOO_MANY_STOPS = {"average": 30.0, "kept-happy": 1.0, "least-spread": 5.0, "discrimination": 0.5}
 FRESH_REPLICATE = 3_000_000  # nights of the last measuring; the search never sees them
 
 
@@ -35,10 +38,19 @@ class Baseline:
     styles: tuple[str, ...]
     members: NDArray[np.bool_]
     today: Array  # averages on the nights of the candidates
+    stops: Array | None = None  # what upsets machines under today's, if there is a limit on it
 
 
 def cost(goal: Goal, row: dict[str, Any]) -> float:
-    """What the search makes small."""
+    """What the search makes small; beyond the limit on machine stops it is far larger."""
+    high = goal.limits.stops_high
+    if high is not None and row["stops"] > high:
+        excess = 1.0 + (float(row["stops"]) - high) / 10.0
+        return _aim(goal, row) + TOO_MANY_STOPS[goal.kind] * excess
+    return _aim(goal, row)
+
+
+def _aim(goal: Goal, row: dict[str, Any]) -> float:
     if goal.kind == "average":
         return abs(float(row["average"]) - float(goal.target or 0.0))
     if goal.kind == "kept-happy":
@@ -70,7 +82,32 @@ def baseline(made: Ready, goal: Goal) -> Baseline:
     given = np.array([b.average if b.average is not None else np.nan for b in people])
     reference = np.where(np.isnan(given), seen.average, given)
     usual = norms(seen, band_of(reference), made.center.thresholds)
-    return Baseline(reference, usual, styles, members, paired.average)
+    stops = None if goal.limits.stops_high is None else upset(made, today[0], made.seed)
+    return Baseline(reference, usual, styles, members, paired.average, stops)
+
+
+def upset(made: Ready, setting: Setting, seed: int) -> Array:
+    """What stops machines, (nights, causes) per 1,000 frames, on nights of that seed."""
+    from leaguesim.study.tillmachine import frames_of, meet
+
+    league = made.center.league
+    sums = made.spread(
+        lambda at: meet(setting, at[0], at[1], made.pins, league, seed), list(enumerate(made.pairs))
+    )
+    return np.asarray(np.sum(sums, axis=0) * 1000.0 / frames_of(made.pairs, league))
+
+
+def stops_of(rates: Array, today: Array) -> dict[str, Any]:
+    """The largest index of a cause of machine stops (today = 100), its error, and which cause."""
+    from leaguesim.study.tillmachine import CAUSES, against
+
+    index, se = against(rates, today)
+    worst = int(np.argmax(np.where(np.isfinite(index), index, -np.inf)))
+    return {
+        "stops": float(index[worst]),
+        "stops_se": float(se[worst]),
+        "stops_cause": CAUSES[worst],
+    }
 
 
 def _play(made: Ready, settings: Sequence[Setting], nights: int, replicate: int) -> Totals:
@@ -108,10 +145,12 @@ def fresh_seed(seed: int) -> int:
 
 def trial(made: Ready, base: Baseline, goal: Goal, recipe: Recipe, name: str) -> dict[str, Any]:
     """Figures of one recipe on the nights of the search."""
-    totals = _play(made, [_setting(made, recipe, name, goal)], goal.nights, 0)
+    setting = _setting(made, recipe, name, goal)
+    totals = _play(made, [setting], goal.nights, 0)
+    stops = {} if base.stops is None else stops_of(upset(made, setting, made.seed), base.stops)
     found = facts(bands_of(recipe, goal.machine), made.center.conditioners)
     asked = {f"asked_{k}": v for k, v in asdict(recipe).items()}
-    return {**asked, "oils": recipe.oils, **found, **figures(totals, 0, base, made)[0]}
+    return {**asked, "oils": recipe.oils, **found, **stops, **figures(totals, 0, base, made)[0]}
 
 
 def figures(
@@ -166,13 +205,17 @@ def again(
     settings.append(made.setting(made.center.today))
     totals = _play(made, settings, goal.fresh_nights, FRESH_REPLICATE)
     base = replace(base, today=measures(totals, len(best)).average)
+    others = fresh_seed(made.seed)  # nights of the machines that the search never saw
+    worn = [] if base.stops is None else [upset(made, s, others) for s in settings]
     out, averages, happy = [], [], []
     for c in range(len(settings)):
-        row, average, verdict = figures(totals, c, base, made)
+        found, average, verdict = figures(totals, c, base, made)
+        row: dict[str, Any] = dict(found)
         averages.append(average)
         happy.append(verdict)
         if c < len(best):
             lane = settings[c].lane
+            row |= stops_of(worn[c], worn[-1]) if worn else {}
             out.append({**best[c], **row, "searched": best[c], "recipe": recipes[c], "lane": lane})
     people = made.order
     pair_of = np.repeat(np.arange(len(made.pairs)), [len(p.bowlers) for p in made.pairs])

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 SCHEMA = "leaguesim.tune/1"
 FIGURES = ("average", "average_se", "kept_happy", "style_spread", "discrimination")
+STOPS = ("stops", "stops_se", "stops_cause")  # where the goal limits them
 FACTS = ("length_ft", "volume_ml", "ratio_right", "ratio_left", "cost")
 
 
@@ -105,13 +106,15 @@ def assemble(
                 "family": row["family"],
                 "oils": list(row["oils"]),
                 **{key: row[key] for key in (*FACTS, *FIGURES)},
+                **{key: row[key] for key in STOPS if key in row},
                 "searched": {key: row["searched"][key] for key in FIGURES},
                 "bands": _band_rows(condition_of(name, title, row["recipe"], goal.machine)),
                 "readings": readings(row["lane"]),
                 "condition": condition_of(name, title, row["recipe"], goal.machine),
             }
         )
-    keys = ("family", "trial", "oils", *FACTS, *FIGURES)
+    limited = goal.limits.stops_high is not None
+    keys = ("family", "trial", "oils", *FACTS, *FIGURES, *(STOPS if limited else ()))
     table = pd.DataFrame([{k: r[k] for k in keys} for r in tried])
     table["oils"] = [" + ".join(o) for o in table["oils"]]
     differences = _differences(best, paired, seed)
@@ -214,9 +217,22 @@ def sentences(result: TuneResult) -> list[str]:
             f"{where}: one game tells bowlers apart with reliability {win['discrimination']:.3f} on "
             f"fresh nights; today's condition {result.today['discrimination']:.3f}."
         )
+    if goal.limits.stops_high is not None:
+        lines.append(_stops(win, goal.limits.stops_high))
     if result.blending:
         lines += _blending(result)
     return lines
+
+
+def _stops(win: dict[str, Any], high: float) -> str:
+    """Whether the winner keeps to the limit on machine stops on nights that the search never saw."""
+    half = 1.96 * win["stops_se"]
+    low, top = win["stops"] - half, win["stops"] + half
+    word = "within" if top <= high else "over" if low > high else "not surely within"
+    return (
+        f"Machine stops: at most an index of {win['stops']:.0f} ({low:.0f} to {top:.0f}; "
+        f"{win['stops_cause']}; today's condition is 100), {word} the limit of {high:g}."
+    )
 
 
 def _blending(result: TuneResult) -> list[str]:

@@ -114,6 +114,14 @@ def _tried(
         order = sorted(rows, key=lambda r: (cost(goal, r), r["trial"]))
         best += order[: 1 if len(families) > 1 else 2]
     best.sort(key=lambda r: cost(goal, r))
+    high = goal.limits.stops_high
+    if high is not None and all(r["stops"] > high for r in tried):
+        least = min(tried, key=lambda r: r["stops"])
+        raise InputError(
+            f"goal {goal.name}: none of {len(tried)} conditions tried keeps machine stops to an index of "
+            f"{high:g}: the least is {least['stops']:.0f} ({least['stops_cause']}; today's condition is "
+            "100). Allow more (limits.stops_high), or widen the other limits"
+        )
     return tried, best
 
 

@@ -7,6 +7,7 @@ import sys
 import time
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -266,3 +267,36 @@ def test_tune_target_that_nothing_reaches_leaves_nothing(
     assert "stands at the limits of" in told
     assert "kept" not in told
     assert not out.parent.exists()
+
+
+@pytest.mark.slow
+def test_tune_limit_on_machine_stops_is_kept_or_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A limit that some patterns break: the winner is within it; one that all break is told."""
+    center = quick_center(tmp_path, 'goal = "least-spread"\nconditioners = ["amber"]\n')
+    file = center / "goals" / "quick.toml"
+    plain = file.read_text(encoding="utf-8")
+    capsys.readouterr()
+
+    def tuned(high: float) -> Any:
+        file.write_text(f"{plain}[limits]\nstops_high = {high}\n", encoding="utf-8")
+        words = ["tune", str(center), "--goal", "quick", "--seed", "1", "--json", "--quiet"]
+        assert main(words) == 0
+        return json.loads(capsys.readouterr().out)
+
+    loose = tuned(1000.0)
+    stops = sorted(t["stops"] for t in loose["tried"])
+    high = round(0.5 * (stops[1] + stops[2]), 3)
+    found = tuned(high)
+    won = found["best"][0]
+    same = [t for t in found["tried"] if t["average"] == won["searched"]["average"]]
+    assert len(same) == 1
+    assert same[0]["stops"] <= high
+    assert stops[-1] > high
+    assert "Machine stops: at most an index of" in " ".join(found["answer"])
+    file.write_text(f"{plain}[limits]\nstops_high = 1.0\n", encoding="utf-8")
+    out = tmp_path / "out"
+    assert main(["tune", str(center), "--goal", "quick", "--seed", "1", "--out", str(out)]) == 2
+    assert "keeps machine stops to an index of 1: the least is" in capsys.readouterr().err
+    assert not out.exists()

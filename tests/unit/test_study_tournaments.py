@@ -15,6 +15,7 @@ from leaguesim.study.tournament_figures import (
     reliability,
     skill_of,
     spearman_brown,
+    start_pair,
     told,
 )
 
@@ -98,3 +99,33 @@ def test_tournament_burn_reaches_only_later_squads() -> None:
     assert (burn.squads == fresh.squads).all()
     assert (burn.exact[~late] == fresh.exact[~late]).all()
     assert (burn.exact[late] != fresh.exact[late]).mean() > 0.9
+
+
+def test_tournament_start_pair_is_found_where_there_is_one_and_not_elsewhere() -> None:
+    """Twelve draws of 24 people on four pairs; pairs worth 3 pins (sd), people's luck 1 pin."""
+    rng = np.random.default_rng(5)
+    draws, n, pairs = 40, 24, 4
+    squads = np.repeat(np.arange(n)[None] // 12, draws, axis=0)
+    starts = np.array([rng.permutation(n) % pairs for _ in range(draws)])
+    luck = rng.normal(size=(draws, n))
+    worth = 3.0 * rng.normal(size=(draws, 2, pairs))
+    rigged = luck + worth[np.arange(draws)[:, None], squads, starts]
+    none, there = (start_pair(np.repeat(x, DRAW, axis=0), squads, starts) for x in (luck, rigged))
+    assert none is not None
+    assert none["low"] == 0.0
+    assert none["value"] < 0.5
+    assert there is not None
+    assert there["low"] < 3.0 < there["high"]
+    assert there["low"] > 2.0
+    alone = np.zeros((draws, n), int)
+    assert start_pair(np.repeat(luck, DRAW, axis=0), squads, alone) is None
+
+
+@pytest.mark.slow
+def test_tournament_draw_of_very_different_lanes_is_not_fair() -> None:
+    """Oil that differs by a fifth and nobody moves: the pair one begins on matters."""
+    from leaguesim.study import tournament
+
+    apart = replace(SMALL, oil_sd_share=0.2, tilt_sd_in=0.01, move_pairs=0, games=2, per_lane=1)
+    worth = tournament(read(demo_center()), tournament=apart, seed=2, played=64).figures
+    assert worth["start_pair_sd"]["low"] > 0.0
