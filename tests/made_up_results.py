@@ -21,6 +21,7 @@ from leaguesim.tables import (
     SWITCH,
     SWITCH_GROUPS,
     SWITCH_WEEKS,
+    WORN_CELLS,
     frame,
 )
 
@@ -158,7 +159,19 @@ def look(condition: str, title: str, strength: float) -> LaneLook:
         frame(LANE_CELLS, cells),
         frame(PATHS, paths),
         frame(ARRIVALS, arrivals),
+        worn(cells),
     )
+
+
+def worn(cells: dict[str, list[Any]]) -> pd.DataFrame:
+    """Film before the night and after two games, a little less each time."""
+    rows: dict[str, list[Any]] = {name: [] for name in WORN_CELLS}
+    for game in range(3):
+        rows["game"] += [game] * len(cells["board"])
+        rows["film_units"] += [f * (1.0 - 0.05 * game) for f in cells["film_units"]]
+        for name in ("condition", "distance_ft", "board"):
+            rows[name] += cells[name]
+    return frame(WORN_CELLS, rows)
 
 
 def scores() -> pd.DataFrame:

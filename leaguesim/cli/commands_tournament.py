@@ -14,8 +14,8 @@ from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, 
 from leaguesim.cli.talk import out_json, progress
 
 TOURNAMENT_HELP = (
-    "\b\nExamples:\n  leaguesim tournament my-center --format spring_open\n"
-    "  leaguesim tournament my-center --format spring_open --played 256 --seed 1"
+    "\b\nExamples:\n  leaguesim tournament my-center --format club_open\n"
+    "  leaguesim tournament my-center --format club_open --played 256 --seed 1"
 )
 Format = Annotated[
     str, typer.Option("--format", metavar="NAME", help="A file of tournaments/ without .toml.")

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from leaguesim import __version__
-from leaguesim.report.document import contents, document, manifest_block, section
+from leaguesim.report.document import contents, document, glossary, manifest_block, section
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
 from leaguesim.report.texts import CAUTIONS
 
@@ -44,7 +44,7 @@ def checks_page(
     keys = {name: f"room-{k}" for k, name in enumerate(rooms)}
     parts = {"misses": "What does not agree"}
     parts |= {key: name for name, key in keys.items()}
-    parts |= {"method": "How to read this", "cautions": "Cautions"}
+    parts |= {"method": "How to read this", "cautions": "Cautions", "glossary": "Words and units"}
     missed = [check for check in rows if check.verdict == "miss"]
     body: list[Markup] = [
         _answer(rows),
@@ -53,6 +53,7 @@ def checks_page(
         *(section(keys[name], name, _table(name, checks)) for name, checks in rooms.items()),
         section("method", parts["method"], paragraphs(HOW), bullets(LIMITS)),
         section("cautions", parts["cautions"], bullets(CAUTIONS)),
+        section("glossary", parts["glossary"], glossary()),
     ]
     if manifest:
         body.append(section("manifest", "Manifest", manifest_block(manifest)))

@@ -6,7 +6,9 @@ their hashes, so text that slipped into the page as a script would not run.
 
 import base64
 import hashlib
+import html
 import json
+import re
 from collections.abc import Mapping, Sequence
 from functools import cache
 from importlib.resources import files
@@ -14,8 +16,8 @@ from typing import Any
 
 from leaguesim.report.figures import Figure, bundle, live_specs
 from leaguesim.report.markup import Markup, join, tag
-from leaguesim.report.texts import GLOSSARY
 from leaguesim.report.theme import ALL, GroupLook
+from leaguesim.report.vocabulary import used_in
 
 
 @cache
@@ -74,10 +76,22 @@ def picker(looks: Sequence[GroupLook]) -> Markup:
     return tag("fieldset", legend, options, class_="picker", id="picker", hidden=True)
 
 
+GLOSSARY_HERE = Markup("<!-- glossary -->")
+_TAGS = re.compile(r"<[^>]*>")
+
+
 def glossary() -> Markup:
-    """Every term of the pages with its unit."""
-    entries = [join([tag("dt", term), tag("dd", meaning)]) for term, meaning in GLOSSARY]
-    return tag("dl", entries, class_="glossary")
+    """Where the terms that the page uses are put once it is whole."""
+    return GLOSSARY_HERE
+
+
+def _with_glossary(main: Markup) -> Markup:
+    """The page with every term it uses and its unit."""
+    if GLOSSARY_HERE not in main:
+        return main
+    terms = used_in(html.unescape(_TAGS.sub(" ", main)).replace("\u00a0", " "))
+    entries = [join([tag("dt", term), tag("dd", meaning)]) for term, meaning in terms]
+    return Markup(main.replace(GLOSSARY_HERE, tag("dl", entries, class_="glossary")))
 
 
 def manifest_block(manifest: Mapping[str, Any]) -> Markup:
@@ -135,7 +149,7 @@ def document(
         "body",
         tag("a", "Skip to the answer", href="#main", class_="skip"),
         tag("header", header),
-        tag("main", main, id="main"),
+        tag("main", _with_glossary(main), id="main"),
         footer,
         scripts,
     )

@@ -11,11 +11,18 @@ import altair as alt
 from leaguesim import __version__
 from leaguesim.report.charts import chosen_colour, shape
 from leaguesim.report.csvfiles import csv_text
-from leaguesim.report.document import contents, document, manifest_block, picker, section
+from leaguesim.report.document import (
+    contents,
+    document,
+    glossary,
+    manifest_block,
+    picker,
+    section,
+)
 from leaguesim.report.figures import Figure, Rows, draw, gallery, specification, unchecked, warm_up
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
 from leaguesim.report.people import spelled
-from leaguesim.report.texts import number, percent, signed
+from leaguesim.report.texts import CAUTIONS, number, percent, signed
 from leaguesim.report.theme import ALL, INK, GroupLook, group_looks
 
 if TYPE_CHECKING:
@@ -29,6 +36,8 @@ SECTIONS = {
     "left": "Who and what was left out",
     "method": "How this was worked out",
     "unknown": "What scores cannot tell",
+    "cautions": "Cautions",
+    "glossary": "Words and units",
     "manifest": "Manifest",
 }
 METHOD = (
@@ -118,6 +127,8 @@ def fit_page(result: "FitResult") -> str:
             section("left", SECTIONS["left"], _left(result)),
             section("method", SECTIONS["method"], paragraphs(METHOD), _parts(result)),
             section("unknown", SECTIONS["unknown"], bullets(result.notes)),
+            section("cautions", SECTIONS["cautions"], bullets(CAUTIONS)),
+            section("glossary", SECTIONS["glossary"], glossary()),
             section("manifest", SECTIONS["manifest"], manifest_block(result.manifest)),
         ]
     )

@@ -53,13 +53,15 @@ def _fan(k: int, look: GroupLook, paths: dict[str, Rows], length_ft: float | Non
     told = "Grey now, blue next: " if "now" in paths else ""
     hands = " Left-handers dashed, their boards on the right." if "left" in both else ""
     about = (
-        f"{told}thick the line, thin a board wide at the arrows to either side, faint usual "
-        f"misses.{hands}"
+        f"{told}thick the line, thin a board wide at the arrows to either side"
+        f"{'' if told else ', faint usual misses'}.{hands}"
     )
     layers = [
         part
         for when in paths
-        for part in _fan_layers(f"paths-{when}", look.name, inks[when], "left" in both)
+        for part in _fan_layers(
+            f"paths-{when}", look.name, inks[when], "left" in both, 1 if when else 2
+        )
     ]
     data = {f"paths-{when}": rows for when, rows in paths.items()}
     if length_ft is not None:
@@ -81,7 +83,7 @@ def _end_rule() -> Any:
     return base.encode(x=alt.X("x:Q"))
 
 
-def _fan_layers(data: str, style: str, ink: str, lefts: bool) -> list[Any]:
+def _fan_layers(data: str, style: str, ink: str, lefts: bool, most: int) -> list[Any]:
     y = alt.Y(
         "y:Q", title="board from the right edge",
         scale=alt.Scale(domain=[0.5, BOARDS + 0.5], nice=False),
@@ -89,7 +91,7 @@ def _fan_layers(data: str, style: str, ink: str, lefts: bool) -> list[Any]:
     )  # fmt: skip
     base = (
         alt.Chart(alt.NamedData(data))
-        .transform_filter(f"datum.style == {style!r}")
+        .transform_filter(f"datum.style == {style!r} && datum.kind <= {most}")
         .transform_flatten(["x", "y"])
         .mark_line(clip=True, aria=False, stroke=ink)
         .encode(

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from leaguesim import __version__
-from leaguesim.report import charts, keptcharts, lanemaps
+from leaguesim.report import charts, keptcharts, lanefans, lanemaps
 from leaguesim.report.document import (
     contents,
     document,
@@ -16,7 +16,8 @@ from leaguesim.report.document import (
     picker,
     section,
 )
-from leaguesim.report.figures import Drawn, Figure, draw, gallery, unchecked, warm_up
+from leaguesim.report.figures import Drawn, Figure, Rows, draw, gallery, unchecked, warm_up
+from leaguesim.report.forecastcharts import forecast_figure
 from leaguesim.report.forecastpage import TITLE, forecast_section
 from leaguesim.report.lanepage import arrivals_table, ratio_table
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
@@ -75,7 +76,7 @@ def compare_page(result: "CompareResult") -> str:
     """
     warm_up()
     result = for_people(result)
-    change, happy, weeks, till, lanes = compare_drawn(result)
+    change, happy, weeks, till, lanes, doubt = compare_drawn(result)
     told = {"weeks": result.switch, "till": result.till, "doubt": result.forecast}
     sections = {k: v for k, v in SECTIONS.items() if told.get(k, "always") is not None}
     main = join(
@@ -89,7 +90,9 @@ def compare_page(result: "CompareResult") -> str:
             _till(result, till),
             None
             if result.forecast is None
-            else section("doubt", SECTIONS["doubt"], forecast_section(result.forecast)),
+            else section(
+                "doubt", SECTIONS["doubt"], gallery(doubt), forecast_section(result.forecast)
+            ),
             section("lanes", SECTIONS["lanes"], gallery(lanes), _lane_tables(result)),
             section("tables", SECTIONS["tables"], _tables(result)),
             section("method", SECTIONS["method"], _method(result)),
@@ -104,15 +107,15 @@ def compare_page(result: "CompareResult") -> str:
         title=title,
         header=tag("h1", f"{result.center}: from “{_now(result)}” to “{_next(result)}”"),
         main=main,
-        figures=[d.figure for d in (*change, *happy, *weeks, *till, *lanes)],
+        figures=[d.figure for d in (*change, *happy, *weeks, *till, *doubt, *lanes)],
         version=__version__,
     )
 
 
 def compare_drawn(
     result: "CompareResult",
-) -> tuple[list[Drawn], list[Drawn], list[Drawn], list[Drawn], list[Drawn]]:
-    """The charts of a comparison: what changes, who is kept happy, first weeks, league and till, lanes."""
+) -> tuple[list[Drawn], ...]:
+    """The charts of a comparison: what changes, who is kept happy, first weeks, league and till, lanes, doubt."""
     looks = group_looks(result.groups["style"]["group"])
     with unchecked():
         return (
@@ -121,6 +124,7 @@ def compare_drawn(
             draw(switch_figures(result.switch, looks) if result.switch is not None else ()),
             draw(till_figures(result.till, looks) if result.till is not None else ()),
             draw(_lane_figures(result, looks)),
+            draw([] if result.forecast is None else [forecast_figure(result.forecast)]),
         )
 
 
@@ -247,11 +251,17 @@ def _lane_figures(result: "CompareResult", looks: Sequence[GroupLook]) -> list[F
     grip = lanemaps.top_of(pair, "friction")
     drawn: list[Figure] = []
     friction: list[Figure] = []
+    worn: list[Figure] = []
+    every: dict[str, Rows] = {}
     for when, look in zip(("now", "next"), pair, strict=True):
         cells, paths = lanemaps.lane_cells(look), lanemaps.lane_paths(look)
         drawn.append(lanemaps.film_map(look, when, looks, cells, paths))
         friction.append(lanemaps.friction_map(look, when, looks, cells, paths, grip))
-    return [*drawn, lanemaps.change_map(*pair), *friction]
+        worn += lanefans.worn_figures(look, when, last_only=True)
+        every[when] = paths
+    fans = lanefans.fan_figures(every, looks)
+    room = lanefans.miss_figure(result.looks)
+    return [*drawn, lanemaps.change_map(*pair), *friction, *worn, *fans, room]
 
 
 def _lane_tables(result: "CompareResult") -> Markup:

@@ -55,37 +55,6 @@ SHORT_LANE = (
     "styles: their usual ball and release, no bowler of yours",
     "one lane as its surface has it: no machine error",
 )
-GLOSSARY: tuple[tuple[str, str], ...] = (
-    ("average [pins]", "expected score of a game, once people are used to the condition"),
-    ("board", "one of the lane's 39 strips; counted from the right edge, or from the left edge "
-     "for left-handers where the text says so"),
-    ("boards to move [board]", "from the old line to the new one at the feet or the arrows, "
-     "whichever is more; towards the far side of the lane is plus"),
-    ("breakpoint [board, ft]", "where the ball's path is outermost before it turns to the pocket"),
-    ("change [pins]", "average under the next condition minus average now, same people, nights "
-     "and luck"),
-    ("corner pins [share]", "corner pin left standing alone, per ball that met the pocket"),
-    ("crosswise ratio", "film on boards 18 to 22 over film on boards 3 to 7 of a side, at one "
-     "distance; none where the outside is dry"),
-    ("entry angle [degrees]", "angle between the ball's path and the boards at the pins"),
-    ("film [units]", "oil on the lane; 1 unit is 0.0167 cm³ a square foot, about 0.18 µm"),
-    ("first weeks [pins]", "average while people still start from the line and ball they had; "
-     "settled is the average once they are used to the condition"),
-    ("friction", "force across the lane per force down on it; 0 is ice, 0.32 the most a ball may "
-     "have"),
-    ("kept happy", "our index of play: average near the reference, misses forgiven, both sides "
-     "alike, good hits carried, the night steady"),
-    ("lost, won back", "kept happy now but not next; kept happy next but not now"),
-    ("miss room [board]", "where balls a board wide at the arrows end up, to either side, feet unmoved"),
-    ("pocket", "between head pin and the pin beside it, on the bowler's own side"),
-    ("reference [pins]", "entering average, or the average expected under today's condition"),
-    ("roll start [ft]", "where the ball stops sliding and rolls; beyond 60 it never does"),
-    ("spare rate [share]", "spares per attempt"),
-    ("spread of a game [pins]", "standard deviation of a bowler's games"),
-    ("standard error [pins]", "simulation luck left in a figure; about 1 in 20 figures lies more "
-     "than two of them off"),
-    ("strike rate [share]", "strikes per full rack"),
-)  # fmt: skip
 
 
 def known(value: Any) -> bool:

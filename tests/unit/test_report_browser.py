@@ -13,7 +13,7 @@ import pytest
 pytestmark = pytest.mark.slow
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
-CHARTS = 23  # on the page of the made-up comparison
+CHARTS = 31  # on the page of the made-up comparison
 PICTURES = Path(__file__).parents[2] / ".ci" / "output" / "screenshots"
 
 

@@ -86,9 +86,9 @@ def test_landmarks_headings_and_labels(outline):
             assert attributes["aria-labelledby"] in named
 
 
-def test_every_chart_has_a_static_picture_and_a_live_one(made_up_page):
+def test_every_chart_has_a_static_picture_and_a_live_one(made_up_page, made_up):
     charts = page_data(made_up_page)["charts"]
-    assert len(charts) == 23
+    assert len(charts) == 26 + len(made_up.STYLES)
     for key in charts:
         assert re.search(rf'id="chart-{key}"><svg [^>]*viewBox', made_up_page), key
     wanted = {"bowlers", "groups", "kept", "stability", "night", "strike-rate", "game-sd"}
@@ -146,7 +146,9 @@ def test_lane_page(made_up):
 
     page = lane_page(made_up.lane())
     carry = {"carry-strikes", "carry-leaves", "carry-corners", "carry-off-spot"}
-    assert set(page_data(page)["charts"]) == {"film", "friction"} | carry
+    fans = {f"fan-{k}" for k in range(len(made_up.STYLES))} | {"miss-room"}
+    worn = {"worn-1", "worn-2"}
+    assert set(page_data(page)["charts"]) == {"film", "friction"} | carry | fans | worn
     assert "Crosswise ratio" in page
     assert "outside dry" in page
     assert len(page.encode()) < 2_500_000

@@ -9,7 +9,6 @@ import pytest
 from leaguesim.report.markup import Markup, table, tag
 from leaguesim.report.people import spellings
 from leaguesim.report.texts import (
-    GLOSSARY,
     answer,
     interval,
     number,
@@ -20,6 +19,7 @@ from leaguesim.report.texts import (
     verdict,
     yes_no,
 )
+from leaguesim.report.vocabulary import GLOSSARY
 
 
 @pytest.mark.parametrize(
