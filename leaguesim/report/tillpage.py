@@ -197,8 +197,9 @@ def _groups(groups: "pd.DataFrame") -> Markup:
     records = groups.to_dict("records")
     rows = [
         [
-            str(r["group"]), str(r["bowlers"]), number(r["average_now"]), number(r["average_next"]),
-            *_weeks(r, "extra"), *_weeks(r, "edge"),
+            f"{r['group']}-handed" if r["kind"] == "hand" else str(r["group"]), str(r["bowlers"]),
+            number(r["average_now"]), number(r["average_next"]), *_weeks(r, "extra"),
+            *_weeks(r, "edge"),
         ]
         for r in records
     ]  # fmt: skip
@@ -253,6 +254,7 @@ def _oil(told: "TillResult") -> Markup:
         "condition", "conditioner", "mL a lane", "L a league night", "L a season",
         f"price a litre{unit}", f"cost a lane{unit}", f"a league night{unit}", f"a season{unit}",
     ]  # fmt: skip
+    several = told.oil.groupby("side").size() > 2  # one oil and the whole are the same row
     rows = [
         [
             f"{r['side']}: {r['condition']}", r["conditioner"], number(r["ml_per_lane"]),
@@ -261,6 +263,7 @@ def _oil(told: "TillResult") -> Markup:
             number(r["cost_per_night"], 2), number(r["cost_per_season"], 0),
         ]
         for r in told.oil.to_dict("records")
+        if r["conditioner"] != "all" or several[r["side"]]
     ]  # fmt: skip
     return table("Conditioner", head, rows, numeric_from=2)
 

@@ -176,3 +176,24 @@ def test_the_base_of_the_league_wins_over_that_of_fairness():
     assert (till.league_model(other).base, till.league_model(other).percent) == (220, 80)
     assert till.catches_up(other) == 2
     assert till.catches_up(replace(other, league=replace(league, switch_week=32))) is None
+
+
+def test_a_switch_after_the_season_is_told_with_its_line(tmp_path):
+    from shutil import copytree
+
+    from leaguesim.center import demo_center, read
+    from leaguesim.errors import ProfileError
+
+    folder = copytree(demo_center(), tmp_path / "hall")
+    file = folder / "center.toml"
+    text = file.read_text(encoding="utf-8")
+    for key, value, said in (
+        ("switch_week = 1 ", "switch_week = 40 ", "after the season: it has 32 weeks"),
+        ("handicap_percent = 90", "handicap_percent = 151", "handicap_percent"),
+    ):
+        assert key in text
+        file.write_text(text.replace(key, value), encoding="utf-8")
+        with pytest.raises(ProfileError, match=said):
+            read(folder)
+    file.write_text(text, encoding="utf-8")
+    assert read(folder).league.handicap_percent == 90
