@@ -254,6 +254,9 @@ EFFECTS: dict[str, Column] = {
     "roster_se": Column("float64", "pins", "simulation luck left in it for this roster"),
     "people_low": Column("float64", "pins", "people like these: lower end of the 95 % interval"),
     "people_high": Column("float64", "pins", "people like these: upper end of the 95 % interval"),
+    "smallest": Column(
+        "float64", "pins", "smallest true effect that would have been called unfair with chance 80 %"
+    ),
     "p_difference": Column("float64", "", "of no effect, Holm-adjusted within the kind"),
     "p_equivalence": Column("float64", "", "of an effect beyond the margin, Holm-adjusted"),
     "verdict": Column("str", "", "fair, unfair, not shown or too few"),
@@ -287,6 +290,8 @@ TWINS: dict[str, Column] = {
 HANDICAP: dict[str, Column] = {
     "percent": Column("int64", "%", "of the base less the average"),
     "before": Column("float64", "share", "chance that a lower-half team wins: the formula alone"),
+    "base_lower": Column("float64", "share", "the same with a base 10 pins lower"),
+    "base_higher": Column("float64", "share", "the same with a base 10 pins higher"),
     "stale": Column("float64", "share", "new condition, entering averages from before"),
     "settled": Column("float64", "share", "new condition, entering averages made on it"),
     "se": Column("float64", "share", "largest standard error of the three"),

@@ -3,6 +3,7 @@
 The statistics are exact answers; the handicap rows test a league model whose assumptions are ours.
 """
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -88,12 +89,15 @@ def handicap_checks(data: dict[str, Any], seasons: int = SEASONS) -> list[Check]
         model = LeagueModel(percent=percent, base=m["base"], games=m["games"], weeks=m["weeks"])
         chance, se = below_median_chance(teams, model, SEED)
         expected = h[f"below_median_at_{percent}"]
+        bases = [m["base"] - 10, m["base"] + 10]
+        others = [below_median_chance(teams, replace(model, base=b), SEED)[0] for b in bases]
+        words = ", ".join(f"{c:.3f} with base {b}" for c, b in zip(others, bases, strict=True))
         checks.append(
             Check(
                 f"fairness: a below-median team wins at {percent} % handicap (base {m['base']}, "
                 f"{m['teams']} teams of {m['size']}, averages {m['average_mean']:g} +/- "
                 f"{m['average_sd']:g})",
-                h["source"], f"{expected:.2f} +/- {h['tolerance']:.2f}", f"{chance:.3f} (se {se:.3f})",
+                h["source"], f"{expected:.2f} +/- {h['tolerance']:.2f}", f"{chance:.3f} (se {se:.3f}); {words}",
                 verdict(abs(chance - expected) <= h["tolerance"]),
             )
         )  # fmt: skip

@@ -21,6 +21,7 @@ from leaguesim.study.equivalence import (
     newcombe,
     people_contrast,
     people_mean,
+    smallest_caught,
     t_interval,
     tost_p,
 )
@@ -113,11 +114,13 @@ def effects_table(asked: Sequence[Asked], margin: float) -> Any:
     known = [q.contrast if q.contrast.pairs >= FEWEST_PAIRS else None for q in asked]
     difference = np.full(len(asked), np.nan)
     equivalence = np.full(len(asked), np.nan)
+    smallest = np.full(len(asked), np.nan)
     for kind in {q.kind for q in asked}:
         rows = [i for i, q in enumerate(asked) if q.kind == kind and known[i] is not None]
         told = [asked[i].contrast for i in rows]
         difference[rows] = holm([difference_p(x.estimate, x.se, x.df) for x in told])
         equivalence[rows] = holm([tost_p(x.estimate, x.se, x.df, margin) for x in told])
+        smallest[rows] = [smallest_caught(x.se, x.df, margin, len(rows)) for x in told]
     data: dict[str, list[Any]] = {k: [] for k in tables.EFFECTS}
     for i, q in enumerate(asked):
         c = known[i]
@@ -125,7 +128,7 @@ def effects_table(asked: Sequence[Asked], margin: float) -> Any:
         word = TOO_FEW if c is None else verdict(c.estimate, difference[i], equivalence[i], margin)
         values = (
             q.kind, q.group, q.others, q.bowlers, q.contrast.pairs, q.raw_gap, q.contrast.estimate,
-            q.roster_se, low, high, difference[i], equivalence[i], word,
+            q.roster_se, low, high, smallest[i], difference[i], equivalence[i], word,
             sentence(q, word, (low, high), margin),
         )  # fmt: skip
         for key, value in zip(data, values, strict=True):

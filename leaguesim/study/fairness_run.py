@@ -269,13 +269,14 @@ def handicap_table(
     index = np.array([[*place[n], *[-1] * (size - len(place[n]))] for n in names])[None]
     member = index >= 0
 
-    def chance(ability: Array, entering: Array, sd: Array, percent: int) -> tuple[float, float]:
+    def chance(
+        ability: Array, entering: Array, sd: Array, percent: int, above: int = 0
+    ) -> tuple[float, float]:
         teams = Teams(
             ability[index], entering[index], np.maximum(sd, DAY_SD)[index], DAY_SD, member
         )
-        model = LeagueModel(
-            percent, center.fairness.handicap_base, center.league.games, center.league.weeks
-        )
+        base = center.fairness.handicap_base + above
+        model = LeagueModel(percent, base, center.league.games, center.league.weeks)
         return below_median_chance(teams, model, made.seed, SEASONS)
 
     center = made.center
@@ -283,10 +284,11 @@ def handicap_table(
     data: dict[str, list[Any]] = {k: [] for k in tables.HANDICAP}
     for percent in PERCENTS:
         first, se1 = chance(before, before, spreads[0], percent)
+        bases = [chance(before, before, spreads[0], percent, step)[0] for step in (-10, 10)]
         stale, se2 = chance(after, before, spreads[1], percent)
         settled, se3 = chance(after, after, spreads[1], percent)
         values = (
-            percent, first, stale, settled, max(se1, se2, se3), first - even, settled - first,
+            percent, first, *bases, stale, settled, max(se1, se2, se3), first - even, settled - first,
             stale - settled,
         )  # fmt: skip
         for key, value in zip(data, values, strict=True):

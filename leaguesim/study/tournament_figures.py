@@ -174,7 +174,7 @@ def start_pair(over: Array, squads: Ints, starts: Ints) -> dict[str, float] | No
         return None
     mean, k = float(np.mean(found)), len(found)
     half = float(stdtrit(k - 1, 0.975) * np.std(found, ddof=1) / np.sqrt(k))
-    ends = (mean, mean - half, mean + half)
+    ends = (mean, mean - half, max(mean, 0.0) + half)
     value, low, high = (float(np.sqrt(max(v, 0.0))) for v in ends)
     return {"value": value, "low": low, "high": high}
 

@@ -123,9 +123,19 @@ def test_tournament_start_pair_is_found_where_there_is_one_and_not_elsewhere() -
 
 @pytest.mark.slow
 def test_tournament_draw_of_very_different_lanes_is_not_fair() -> None:
-    """Oil that differs by a fifth and nobody moves: the pair one begins on matters."""
+    """Oil that differs by 30 % and nobody moves: the pair one begins on matters; alike lanes: no."""
     from leaguesim.study import tournament
 
-    apart = replace(SMALL, oil_sd_share=0.2, tilt_sd_in=0.01, move_pairs=0, games=2, per_lane=1)
-    worth = tournament(read(demo_center()), tournament=apart, seed=2, played=64).figures
-    assert worth["start_pair_sd"]["low"] > 0.0
+    apart = replace(
+        SMALL, entrants=32, oil_sd_share=0.3, tilt_sd_in=0.02, move_pairs=0, games=2, reoil=True
+    )
+    alike = replace(apart, oil_sd_share=0.0, tilt_sd_in=0.0)
+    center = read(demo_center())
+    one, none = (
+        tournament(center, tournament=t, seed=2, played=64).figures["start_pair_sd"]
+        for t in (apart, alike)
+    )
+    print(one, none)
+    assert one["low"] > 0.0
+    assert none["low"] == 0.0
+    assert none["value"] < one["value"]
