@@ -52,3 +52,12 @@ def floor_and_pins(small: ModuleType) -> Any:
 
     with ready(small.center(), 11, workers=1, tie=False) as made:
         yield made, made.setting("house")
+
+
+@pytest.fixture(scope="session")
+def made_up_page(made_up: ModuleType) -> str:
+    """The page of a comparison put together by hand, with awkward names in it."""
+    from leaguesim.report import compare_page
+
+    page: str = compare_page(made_up.compare())
+    return page

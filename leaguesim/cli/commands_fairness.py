@@ -11,7 +11,18 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
-from leaguesim.cli.options import Debug, Folder, Force, Json, Nights, Out, Quiet, Seed, Workers
+from leaguesim.cli.options import (
+    Debug,
+    Folder,
+    Force,
+    Json,
+    Nights,
+    Out,
+    Quiet,
+    Seed,
+    Workers,
+    names_in,
+)
 from leaguesim.cli.talk import out_console, out_json, progress
 
 if TYPE_CHECKING:
@@ -23,11 +34,17 @@ FAIRNESS_HELP = (
     "  leaguesim fairness my-center --condition tuesday_40 --nights 64 --json"
 )
 
-Condition = Annotated[str, typer.Option("--condition", metavar="A", help="Condition to judge.")]
+Condition = Annotated[
+    str,
+    typer.Option(
+        "--condition", metavar="A", autocompletion=names_in("conditions/*.toml"),
+        help="Condition to judge.",
+    ),
+]  # fmt: skip
 Against = Annotated[
     str | None,
     typer.Option(
-        "--against", metavar="B", show_default=False,
+        "--against", metavar="B", show_default=False, autocompletion=names_in("conditions/*.toml"),
         help="Condition to hold it against. Without it, today's.",
     ),
 ]  # fmt: skip

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
-from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers
+from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers, there
 from leaguesim.cli.talk import out_json, progress
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ FIT_HELP = (
 ScoresFile = Annotated[
     Path | None,
     typer.Option(
-        "--scores", metavar="FILE", show_default=False,
+        "--scores", metavar="FILE", show_default=False, callback=there,
         help="Season of scores; without it scores.csv in the center's folder.",
     ),
 ]  # fmt: skip

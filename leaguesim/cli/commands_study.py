@@ -26,6 +26,8 @@ from leaguesim.cli.options import (
     Seed,
     Shard,
     Workers,
+    names_in,
+    there,
 )
 from leaguesim.cli.playing import How, without_paths
 from leaguesim.cli.talk import out_console, out_json, progress, say
@@ -54,12 +56,21 @@ LANE_HELP = (
 )
 DEMO_HELP = "\b\nExamples:\n  leaguesim demo\n  leaguesim demo --out first-look --quiet"
 
-Now = Annotated[str, typer.Option("--now", metavar="A", help="Condition on the lanes now.")]
-Next = Annotated[str, typer.Option("--next", metavar="B", help="Condition that may come.")]
+CONDITIONS = names_in("conditions/*.toml")
+Now = Annotated[
+    str,
+    typer.Option(
+        "--now", metavar="A", autocompletion=CONDITIONS, help="Condition on the lanes now."
+    ),
+]
+Next = Annotated[
+    str,
+    typer.Option("--next", metavar="B", autocompletion=CONDITIONS, help="Condition that may come."),
+]
 Sequence = Annotated[
     str | None,
     typer.Option(
-        "--sequence", metavar="FILE", show_default=False,
+        "--sequence", metavar="FILE", show_default=False, autocompletion=names_in("sequences/*.csv"),
         help="CSV of date, condition (a path, or a name in DIR/sequences) from A to B: going over "
         "step by step, against at once.",
     ),
@@ -68,6 +79,7 @@ OnSurface = Annotated[
     str | None,
     typer.Option(
         "--surface", metavar="NAME", show_default=False,
+        autocompletion=names_in("surfaces/*.toml", also=("all",)),
         help="Play on another surface of the center (a file in surfaces/) than its own; all: the "
         "same switch on every one of them.",
     ),
@@ -75,7 +87,7 @@ OnSurface = Annotated[
 Fitted = Annotated[
     Path | None,
     typer.Option(
-        "--fitted", metavar="FILE", show_default=False,
+        "--fitted", metavar="FILE", show_default=False, callback=there,
         help="fitted.json of an earlier fit: bowlers as their scores show them, with what is not known "
         "of the center drawn too (--unknowns 128, unless it says otherwise).",
     ),
@@ -90,7 +102,12 @@ Unknowns = Annotated[
         "minutes); 0 for none, as without --fitted.",
     ),
 ]  # fmt: skip
-Condition = Annotated[str, typer.Option("--condition", metavar="A", help="Condition to look at.")]
+Condition = Annotated[
+    str,
+    typer.Option(
+        "--condition", metavar="A", autocompletion=CONDITIONS, help="Condition to look at."
+    ),
+]
 
 
 def compare(

@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
-from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers
+from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers, names_in
 from leaguesim.cli.talk import out_json, progress
 
 TOURNAMENT_HELP = (
@@ -18,7 +18,13 @@ TOURNAMENT_HELP = (
     "  leaguesim tournament my-center --format club_open --played 256 --seed 1"
 )
 Format = Annotated[
-    str, typer.Option("--format", metavar="NAME", help="A file of tournaments/ without .toml.")
+    str,
+    typer.Option(
+        "--format",
+        metavar="NAME",
+        autocompletion=names_in("tournaments/*.toml"),
+        help="A file of tournaments/ without .toml.",
+    ),
 ]
 Played = Annotated[
     int,

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
-from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers
+from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers, names_in
 from leaguesim.cli.talk import out_json, progress, say
 from leaguesim.errors import InputError
 
@@ -35,6 +35,9 @@ GoalName = Annotated[
     str,
     typer.Option(
         "--goal", metavar="NAME",
+        autocompletion=names_in(
+            "goals/*.toml", also=("average", "kept-happy", "least-spread", "discrimination")
+        ),
         help="A file of goals/ without .toml, or average, kept-happy, least-spread, discrimination.",
     ),
 ]  # fmt: skip

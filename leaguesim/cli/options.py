@@ -3,7 +3,9 @@
 Does not do anything.
 """
 
+import os
 from collections.abc import Callable
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated
 
@@ -32,7 +34,55 @@ def _within(name: str, low: int, high: int | None) -> Callable[[int | None], int
     return check
 
 
-Folder = Annotated[Path, typer.Argument(metavar="DIR", help="The center's folder.")]
+LIKENESS = 0.6  # of a file's name that is worth suggesting
+
+
+def there(ctx: typer.Context, path: Path | None) -> Path | None:
+    """A path given as an input: one that is not there gets the nearest name beside it."""
+    if path is None or ctx.resilient_parsing:
+        return path
+    try:
+        if path.exists() or not path.parent.is_dir():
+            return path
+        beside = [p.name for p in path.parent.iterdir()]
+    except (OSError, ValueError):
+        return path  # whoever reads it says what is wrong
+    near = get_close_matches(path.name, beside, n=1, cutoff=LIKENESS)
+    if near:
+        raise InputError(f"{path}: does not exist; did you mean {path.parent / near[0]}?")
+    return path
+
+
+def _center_on_the_line(ctx: typer.Context) -> Path:
+    """The center named before; an option without its value yet hides it from the parser."""
+    told = ctx.params.get("folder")
+    if told:
+        return Path(str(told))
+    line = os.environ.get("COMP_WORDS") or os.environ.get("_TYPER_COMPLETE_ARGS") or ""
+    for word in line.split():
+        if (Path(word) / "center.toml").is_file():
+            return Path(word)
+    return Path()
+
+
+def names_in(*places: str, also: tuple[str, ...] = ()) -> Callable[[typer.Context, str], list[str]]:
+    """Completion by the names of a center's files, of the DIR given before.
+
+    Parameters
+    ----------
+    places : such as "conditions/*.toml"
+    also : words that are no files
+    """
+
+    def complete(ctx: typer.Context, incomplete: str) -> list[str]:
+        base = _center_on_the_line(ctx)
+        names = {p.stem for place in places for p in base.glob(place)} | set(also)
+        return sorted(name for name in names if name.startswith(incomplete))
+
+    return complete
+
+
+Folder = Annotated[Path, typer.Argument(metavar="DIR", callback=there, help="The center's folder.")]
 Seed = Annotated[
     int | None,
     typer.Option(

@@ -36,6 +36,29 @@ def pair(center) -> list[str]:
     return ["--now", names[0], "--next", names[1]]
 
 
+@pytest.fixture
+def inside(capsys):
+    """A command in this process: as ``call``, without the start of another interpreter."""
+    from leaguesim.cli.main import main
+
+    def run(*words: str) -> subprocess.CompletedProcess[str]:
+        code = main(list(words))
+        out, err = capsys.readouterr()
+        return subprocess.CompletedProcess(words, code, out, err)
+
+    return run
+
+
+@pytest.fixture(scope="module")
+def few(center, tmp_path_factory) -> Path:
+    """The same center with its first eight bowlers."""
+    folder = tmp_path_factory.mktemp("few") / "few"
+    shutil.copytree(center, folder)
+    rows = (folder / "roster.csv").read_text().splitlines()
+    (folder / "roster.csv").write_text("\n".join(rows[:9]) + "\n")
+    return folder
+
+
 def one_line(done: subprocess.CompletedProcess[str], code: int, *words: str) -> None:
     """A failure is one line on standard error, nothing on standard output, no traceback."""
     assert done.returncode == code, done.stderr
@@ -92,11 +115,12 @@ def test_check_schema_is_json():
         (["--nigths", "3"], "--nights"),
     ],
 )
-def test_wrong_options_are_one_line(center, pair, words, told):
-    one_line(call("compare", str(center), *pair, *words), 2, told)
+def test_wrong_options_are_one_line(center, pair, inside, words, told):
+    one_line(inside("compare", str(center), *pair, *words), 2, told)
 
 
-def test_missing_things_are_one_line(center, pair, tmp_path):
+def test_missing_things_are_one_line(center, pair, tmp_path, inside):
+    call = inside
     one_line(call("compare", str(tmp_path / "no"), *pair), 2, "no")
     one_line(call("compare", str(center), "--now", pair[1]), 2, "--next")
     one_line(call("compare"), 2, "DIR")
@@ -110,7 +134,8 @@ def test_missing_things_are_one_line(center, pair, tmp_path):
     one_line(wrong, 2, "nope", pair[3])
 
 
-def test_output_place_is_checked_before_the_work(center, pair, tmp_path):
+def test_output_place_is_checked_before_the_work(center, pair, tmp_path, inside):
+    call = inside
     (tmp_path / "mine.txt").write_text("keep")
     one_line(call("compare", str(center), *pair, "--out", str(tmp_path)), 2, "not empty")
     twice = call("compare", str(center), *pair, "--out", str(tmp_path)).stderr
@@ -121,8 +146,8 @@ def test_output_place_is_checked_before_the_work(center, pair, tmp_path):
     assert (tmp_path / "mine.txt").read_text() == "keep"
 
 
-def test_compare_json_is_the_only_thing_on_stdout(center, pair, tmp_path):
-    words = ["compare", str(center), *pair, "--nights", "2", "--seed", "7", "--json"]
+def test_compare_json_is_the_only_thing_on_stdout(few, pair, tmp_path):
+    words = ["compare", str(few), *pair, "--nights", "2", "--seed", "7", "--json"]
     done = call(*words, cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     told = json.loads(done.stdout)
@@ -132,7 +157,7 @@ def test_compare_json_is_the_only_thing_on_stdout(center, pair, tmp_path):
     assert told["manifest"]["schema"] == "leaguesim.manifest/1"
     assert set(told["manifest"]["inputs"]) >= {"center.toml", "roster.csv"}
     assert list(tmp_path.iterdir()) == []  # no report unless asked for
-    roster = csv.DictReader((center / "roster.csv").read_text().splitlines())
+    roster = csv.DictReader((few / "roster.csv").read_text().splitlines())
     assert {b["bowler"] for b in told["bowlers"]} == {r["bowler"] for r in roster}
 
 

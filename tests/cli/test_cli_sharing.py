@@ -47,13 +47,16 @@ def names_of(center: Path) -> set[str]:
     return {r["bowler"] for r in rows} | {r["team"] for r in rows}
 
 
-def test_csv_is_the_table_of_bowlers_and_nothing_else(center):
-    done = call("compare", str(center), *PAIR, "--nights", "2", "--seed", "7", "--csv", "-q")
-    assert done.returncode == 0, done.stderr
-    assert done.stderr == ""
-    rows = list(csv.DictReader(io.StringIO(done.stdout)))
-    told = call("compare", str(center), *PAIR, "--nights", "2", "--seed", "7", "--json", "-q")
-    bowlers = json.loads(told.stdout)["bowlers"]
+def test_csv_is_the_table_of_bowlers_and_nothing_else(center, capfd):
+    from leaguesim.cli.main import main
+
+    words = ["compare", str(center), *PAIR, "--nights", "1", "--seed", "7", "-q"]
+    assert main([*words, "--csv"]) == 0
+    out, err = capfd.readouterr()
+    assert err == ""
+    rows = list(csv.DictReader(io.StringIO(out)))
+    assert main([*words, "--json"]) == 0
+    bowlers = json.loads(capfd.readouterr().out)["bowlers"]
     assert [r["bowler"] for r in rows] == [b["bowler"] for b in bowlers]
     assert [float(r["change"]) for r in rows] == [b["change"] for b in bowlers]
 

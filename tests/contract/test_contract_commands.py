@@ -2,13 +2,17 @@
 
 import re
 import shlex
+from pathlib import Path
 
 import pytest
 from typer.main import get_command
 
 from leaguesim.cli.main import app, main
 
-COMMANDS = {"demo", "new", "check", "compare", "lane", "validate", "merge", "rerun"}
+COMMANDS = {
+    "demo", "new", "check", "compare", "lane", "validate", "fit", "fairness", "tournament", "tune",
+    "index", "merge", "rerun",
+}  # fmt: skip
 WITH_CONDITION = {"--now", "--next", "--condition"}
 GROUP = get_command(app)
 
@@ -23,7 +27,7 @@ def examples(text: str) -> list[list[str]]:
 
 
 def test_the_commands_are_these():
-    assert set(GROUP.commands) >= COMMANDS
+    assert set(GROUP.commands) == COMMANDS
 
 
 @pytest.mark.parametrize("name", sorted(COMMANDS))
@@ -58,6 +62,124 @@ def test_examples_name_conditions_that_new_writes(capsys):
             asked = {words[k + 1] for k, w in enumerate(words) if w in WITH_CONDITION}
             assert asked
             assert asked <= there
+
+
+class ReachedError(BaseException):
+    """The work would begin now: everything that was asked has been read and found."""
+
+
+WORK = {  # what each command hands its inputs to, as a command finds it
+    "demo": "compare", "compare": "compare", "lane": "look", "fit": "fit", "fairness": "fairness",
+    "tune": "tune", "tournament": "tournament",
+}  # fmt: skip
+ON_DISK = {"new", "check", "index"}
+OF_EARLIER_RUNS = {"merge", "rerun"}
+
+
+@pytest.mark.parametrize("name", ["", *sorted(COMMANDS)])
+def test_examples_run_up_to_the_work(capsys, monkeypatch, tmp_path, name):
+    """In an empty folder after ``new my-center``: each example gets as far as its study."""
+    import shutil
+
+    import leaguesim.outside.validate as checks
+    from leaguesim import study
+    from leaguesim.center import demo_center
+
+    def reached(*_: object, **__: object) -> None:
+        raise ReachedError
+
+    found = examples(help_of(capsys, *([name] if name else [])))
+    for what in {*WORK.values(), "across_surfaces"}:
+        monkeypatch.setattr(study, what, reached, raising=False)
+    monkeypatch.setattr(checks, "all_checks", reached)
+    monkeypatch.chdir(tmp_path)
+    assert main(["new", "my-center"]) == 0
+    shutil.copytree(demo_center(), "my-hall")
+    for file in ("season.csv", "my-center/scores.csv"):
+        shutil.copy(demo_center() / "scores.csv", file)
+    for folder in ("reports", "my-reports"):
+        shutil.copytree(next(demo_reports()), f"{folder}/one")
+    for words in found:
+        if words[0] in OF_EARLIER_RUNS:
+            continue  # parsed above; their runs are tested whole in test_run_parts and test_cli_*
+        if words[0] in ON_DISK:
+            if words[:2] == ["new", "my-center"]:
+                shutil.rmtree("my-center")
+            assert main(words) == 0, words
+            continue
+        with pytest.raises(ReachedError):
+            main(words)
+        said = capsys.readouterr()
+        assert not [line for line in said.err.splitlines() if line.startswith("leaguesim:")], words
+    capsys.readouterr()
+
+
+def demo_reports():
+    yield from sorted((Path(__file__).parents[2] / "reports").glob("sample-*/"))
+
+
+def completed(monkeypatch, words: str) -> list[str]:
+    """What a shell is offered after some words."""
+    import os
+    import subprocess
+    import sys
+
+    line = ["leaguesim", *words.split(" ")]
+    env = {
+        **os.environ, "_LEAGUESIM_COMPLETE": "complete_bash", "COMP_WORDS": " ".join(line),
+        "COMP_CWORD": str(len(line) - 1), "COLUMNS": "80",
+    }  # fmt: skip
+    code = "from leaguesim.cli.main import run; run()"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=env)
+    assert done.stderr == ""
+    return done.stdout.split()
+
+
+def test_a_shell_completes_commands_and_names_of_the_center(monkeypatch):
+    from leaguesim.center import demo_center
+
+    demo = demo_center()
+    assert set(completed(monkeypatch, "t")) == {"tune", "tournament"}
+    assert completed(monkeypatch, f"compare {demo} --now th") == ["thursday_42"]
+    assert completed(monkeypatch, f"compare {demo} --surface o") == ["older"]
+    assert completed(monkeypatch, f"tune {demo} --goal field") == ["field_165"]
+
+
+def test_completion_can_be_installed(capsys):
+    told = help_of(capsys)
+    assert "--install-completion" in told
+    assert "--show-completion" in told
+
+
+@pytest.mark.parametrize(
+    ("words", "meant"),
+    [
+        (["compair"], "compare"),
+        (["lane", "my-centr", "--condition", "tuesday_40"], "my-center?"),
+        (["lane", "my-center", "--condition", "tuesday_4O"], "did you mean tuesday_40?"),
+        (["compare", "my-center", "--now", "tuesday_40", "--next", "thursday_24"], "thursday_42?"),
+        (["fit", "my-center", "--scores", "my-center/score.csv"], "my-center/scores.csv?"),
+        (["tune", "my-center", "--goal", "kept-hapy"], "did you mean kept-happy?"),
+        (["tournament", "my-center", "--format", "club_opne"], "did you mean club_open?"),
+        (["fit", "my-center", "--scores", "wrong.csv"], "did you mean Ada K.?"),
+        (["lane", "my-center", "--conditoin", "tuesday_40"], "--condition"),
+    ],
+    ids=lambda value: " ".join(value[:1] + value[-1:]) if isinstance(value, list) else None,
+)
+def test_the_nearest_name_is_offered(capsys, monkeypatch, tmp_path, words, meant):
+    """For commands, options, folders, files, conditions, goals, formats and bowlers."""
+    import shutil
+
+    from leaguesim.center import demo_center
+
+    monkeypatch.chdir(tmp_path)
+    shutil.copytree(demo_center(), "my-center")
+    shutil.copy("my-center/tournaments/spring_open.toml", "my-center/tournaments/club_open.toml")
+    Path("wrong.csv").write_text("week,bowler,game1\n1,Ada J.,150\n", encoding="utf-8")
+    assert main(words) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert meant in said.err
 
 
 @pytest.mark.parametrize("name", ["demo", "compare", "lane"])

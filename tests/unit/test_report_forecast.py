@@ -8,6 +8,7 @@ import pytest
 
 from leaguesim import tables
 from leaguesim.report.csvfiles import compare_csv
+from leaguesim.report.forecastcharts import forecast_rows
 from leaguesim.report.forecastpage import TITLE, chance, forecast_lines, forecast_section, rate
 from leaguesim.report.page import compare_page
 from leaguesim.report.pseudonyms import without_names
@@ -43,9 +44,9 @@ def _forecast(result: Any, *, ranked: bool = True) -> ForecastResult:
     )  # fmt: skip
 
 
-def test_page_tells_luck_and_doubt_apart(made_up: ModuleType) -> None:
+def test_page_tells_luck_and_doubt_apart(made_up: ModuleType, made_up_page: str) -> None:
     plain = made_up.compare()
-    assert TITLE not in compare_page(plain)
+    assert TITLE not in made_up_page
     result = replace(plain, forecast=_forecast(plain))
     page = compare_page(result)
     assert f'<h2 id="doubt-title">{TITLE}</h2>' in page
@@ -53,6 +54,7 @@ def test_page_tells_luck_and_doubt_apart(made_up: ModuleType) -> None:
     assert "standard error 0.20 from the luck" in page
     assert "Measure first the conditioners." in page
     assert "Sobol indices" in page
+    assert 'id="chart-forecast"><svg' in page
     assert {"forecast.csv", "forecast-groups.csv", "sensitivities.csv"} <= set(compare_csv(result))
     assert '"unknowns": 128' in result.to_json()
     assert '"forecast"' not in plain.to_json()
@@ -86,3 +88,11 @@ def test_rare_scores_in_words() -> None:
     assert rate(0.0004) == "under 0.001"
     assert rate(0.0) == "none seen"
     assert rate(712.34) == "712.3"
+
+
+def test_chart_shows_both_uncertainties_of_every_group(made_up: ModuleType) -> None:
+    (row,) = forecast_rows(_forecast(made_up.compare()))
+    assert row["label"].startswith("whole league (")
+    assert (row["low"], row["high"]) == (-9.5, -2.5)
+    assert row["luck_low"] == pytest.approx(-6.0 - 1.96 * 0.2, abs=0.01)
+    assert row["luck_high"] == pytest.approx(-6.0 + 1.96 * 0.2, abs=0.01)

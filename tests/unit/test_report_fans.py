@@ -1,0 +1,63 @@
+"""Fans, miss room and wear: what they draw is what the look holds, own edges kept."""
+
+import pytest
+
+from leaguesim.report import lanefans, lanemaps
+from leaguesim.report.theme import group_looks
+from leaguesim.study.worn import PLAYERS, seats
+
+
+def test_one_fan_a_style_with_the_left_edge_where_left_handers_are(made_up):
+    look = made_up.lane().look
+    looks = group_looks(look.arrivals["style"])
+    paths = lanemaps.lane_paths(look)
+    fans = list(lanefans.fan_figures({"": paths}, looks, length_ft=42.0))
+    assert [f.group for f in fans] == [g.name for g in looks]
+    for fan in fans:
+        hands = {r["hand"] for r in paths if r["style"] == fan.group}
+        assert ("from the left edge" in str(fan.spec)) is ("left" in hands)
+        assert fan.data["oil-end"] == [{"x": 42.0}]
+
+
+def test_miss_room_is_where_the_balls_end(made_up):
+    look = made_up.lane().look
+    rows = lanefans.miss_rows({"": look})
+    assert len(rows) == 3 * len(look.arrivals)
+    for arrival in look.arrivals.to_dict("records"):
+        mine = {
+            r["told"]: r["board"]
+            for r in rows
+            if (r["style"], r["hand"]) == (arrival["style"], arrival["hand"])
+        }
+        end = 20.0 - arrival["offset_board"]
+        assert mine["on the line"] == pytest.approx(end, abs=0.006)
+        outside = end - arrival["outside_miss_board"]
+        assert mine["a board wide to the outside"] == pytest.approx(outside, abs=0.006)
+
+
+def test_wear_shows_each_game_against_the_film_before(made_up):
+    figures = list(lanefans.worn_figures(made_up.lane().look))
+    assert [f.key for f in figures] == ["worn-1", "worn-2"]
+    last = min(r["change"] for r in figures[1].data["worn-2"])
+    first = min(r["change"] for r in figures[0].data["worn-1"])
+    assert last < first < 0.0
+    assert [f.key for f in lanefans.worn_figures(made_up.lane().look, last_only=True)] == ["worn-2"]
+
+
+def test_a_small_crew_has_the_shares_of_the_roster():
+    crew = seats({("stroker", "right"): 30, ("power", "left"): 10, ("straight", "right"): 8})
+    assert len(crew) == PLAYERS
+    assert crew.count(("stroker", "right")) == 5
+
+
+@pytest.mark.slow
+def test_a_night_takes_oil_from_the_track_and_carries_some_on():
+    from leaguesim.center import demo_center, read
+    from leaguesim.study import look
+
+    worn = look(read(demo_center()), condition="tuesday_40", seed=1).look.worn
+    total = worn.groupby("game")["film_units"].sum()
+    assert (total.diff().dropna() < 0.0).all()
+    beyond = worn[worn["distance_ft"] > 41.0].groupby("game")["film_units"].max()
+    assert beyond[0] == 0.0
+    assert beyond[3] > beyond[1] > 0.0
