@@ -33,7 +33,7 @@ from leaguesim.study.fairness_lane import (
     reading_table,
 )
 from leaguesim.study.fairness_result import FairnessResult
-from leaguesim.study.handicap import LeagueModel, Teams, below_median_chance
+from leaguesim.study.handicap import DAY_SD, LeagueModel, Teams, below_median_chance
 from leaguesim.study.intervals import change_se
 from leaguesim.study.notes import study_notes
 from leaguesim.study.paired import STOPPED, TARGET_SE, Grouping, groups_of
@@ -44,7 +44,6 @@ Array = NDArray[np.float64]
 TWIN_NIGHTS = 64  # the same luck for both hands: each gap is known better than a change
 PERCENTS = (80, 90, 100)
 SEASONS = 1000
-DAY_SD = 9.5  # day-to-day part of a bowler's spread, open league data (outside/fairness.toml)
 
 
 def fairness(

@@ -17,7 +17,7 @@ from leaguesim.study.equivalence import (
     people_mean,
     tost_p,
 )
-from leaguesim.study.fairness_run import DAY_SD
+from leaguesim.study.handicap import DAY_SD
 
 
 def test_published_examples_and_the_handicap_study_agree():
