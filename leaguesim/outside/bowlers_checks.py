@@ -333,7 +333,6 @@ def _wear_checks(data: dict[str, Any]) -> list[Check]:
             f"over {row['lost_share']:.0%}",
             f"{track:.0%}",
             verdict(track > row["lost_share"]),
-            "fit",
         ),
         Check(
             f"wear: heads of boards 15 to 25 left after {head['games']} games",

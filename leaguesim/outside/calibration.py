@@ -126,7 +126,7 @@ def calibration_text() -> str:
         "",
         *_lines("supply", _fitted("supply")),
         *_lines("contact", _fitted("contact")),
-        "# Wear: fitted to the track alone, the heads are a check; not in force (see doubts_of_wear).",
+        "# Wear: the share left behind that the track alone asks for, beside the one in force (doubts_of_wear).",
         *_lines("wear", wear_fit()),
         "[doubts_of_wear]",
         f'source = "what stands against the fit above, by: {COMMAND}"',

@@ -9,7 +9,8 @@ from leaguesim.outside.wear_fit import carried_off_ul, transport_checks, wear_at
 STORED = figures("calibration")["wear"]
 PUBLISHED = figures("bowlers")["wear"]
 KNOWN_MISSES = {
-    "wear: share of the film under a ball that the default conditioner leaves, at equal speeds"
+    # Computed for the dry contact; a ball that took no more would leave track and heads too fresh.
+    "wear: oil one ball carries off 40 ft of even film, 10, 20, 40, 80 units"
 }
 
 
@@ -26,14 +27,14 @@ def test_the_share_in_force_is_the_default_conditioners():
     assert STORED["left_behind_in_force"] == Conditioner("default").left_behind
 
 
-def test_the_fitted_share_meets_the_track_and_the_heads_that_it_was_not_fitted_to():
+def test_the_fitted_share_meets_the_track_and_would_leave_the_heads_fresher_still():
     at = STORED["at_fit"]
     assert 0.0 <= at["track_lost"] - PUBLISHED["track"]["lost_share"] < 0.01
-    assert PUBLISHED["heads"]["left_low"] <= at["heads_left"] <= PUBLISHED["heads"]["left_high"]
+    assert at["heads_left"] > STORED["in_force"]["heads_left"]
 
 
-def test_the_share_in_force_is_known_to_miss_both():
-    assert STORED["in_force"]["track_lost"] < PUBLISHED["track"]["lost_share"]
+def test_the_share_in_force_meets_the_track_and_is_known_to_miss_the_heads():
+    assert STORED["in_force"]["track_lost"] > PUBLISHED["track"]["lost_share"]
     assert STORED["in_force"]["heads_left"] > PUBLISHED["heads"]["left_high"]
 
 
@@ -41,7 +42,7 @@ def test_the_share_in_force_is_known_to_miss_both():
 def test_transport_row(check):
     expected = "miss" if check.name in KNOWN_MISSES else "pass"
     assert check.verdict == expected, f"{check.expected} expected, {check.model} found"
-    assert check.use == "fit"
+    assert check.use == "check"
 
 
 def test_oil_carried_off_grows_with_the_film_and_the_length():
