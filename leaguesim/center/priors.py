@@ -43,7 +43,8 @@ class Dimension:
     meaning: str
 
 
-def _used(center: Center, conditions: Sequence[str]) -> list[str]:
+def used_conditioners(center: Center, conditions: Sequence[str]) -> list[str]:
+    """Names of the conditioners that some conditions are laid with, sorted (InputError: no such)."""
     names: set[str] = set()
     for name in conditions:
         if name not in center.conditions:
@@ -73,7 +74,7 @@ def dimensions(center: Center, conditions: Sequence[str] | None = None) -> tuple
     ------
     InputError : no such condition
     """
-    used = _used(center, list(center.conditions) if conditions is None else conditions)
+    used = used_conditioners(center, list(center.conditions) if conditions is None else conditions)
     axes = [
         Dimension(f"{name}: {part.name}", f"conditioner {name}", part.scale + " scale")
         for name in used

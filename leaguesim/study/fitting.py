@@ -22,7 +22,9 @@ from leaguesim.run.rounds import Progress, quiet
 from leaguesim.streams import Purpose, check_seed, new_seed, stream
 from leaguesim.study.backtest import backtest
 from leaguesim.study.emulator import FIGURES, GAME_SD, MEAN, Emulator, film_of, learn, play_league
+from leaguesim.study.evidence import conditioner_table, known_before, learn_trials
 from leaguesim.study.labels import check_labels, unlabelled_note
+from leaguesim.study.learnt import likeliest
 from leaguesim.study.mixed import Components, components, shrunken
 from leaguesim.study.posterior import (
     Fitted,
@@ -43,6 +45,8 @@ from leaguesim.study.traits import (
     even_points,
     points_of,
 )
+from leaguesim.study.trialcontrast import trials_of
+from leaguesim.study.trialpair import new_conditioners
 
 Array = NDArray[np.float64]
 
@@ -58,9 +62,10 @@ class FitResult:
     """``study.fit``: the fitted roster and how far to trust it.
 
     ``bowlers`` (tables.FITTED); ``components`` of the mixed model; ``styles`` one row a style: points
-    played, error of the stand-in, residuals; ``hands`` residuals by hand; ``backtest`` figures and
-    ``held_out`` its table; ``problems`` rows that were not used and why; ``fitted`` for
-    ``posterior_draws``.
+    played, error of the stand-in, residuals; ``hands`` residuals by hand; ``conditioners``
+    (tables.CONDITIONERS_LEARNT) what a trial pair and film readings narrowed, empty without them;
+    ``backtest`` figures and ``held_out`` its table; ``problems`` rows that were not used and why;
+    ``fitted`` for ``posterior_draws``.
     """
 
     center: str
@@ -80,6 +85,7 @@ class FitResult:
     set_aside: dict[str, int]
     notes: list[str]
     fitted: Fitted
+    conditioners: pd.DataFrame
     manifest: dict[str, Any] = field(default_factory=dict)
 
     def summary(self) -> dict[str, Any]:
@@ -102,6 +108,8 @@ class FitResult:
             "styles": records(self.styles, list(self.styles.columns)),
             "hands": records(self.hands, list(self.hands.columns)),
             "bowlers": records(self.bowlers, list(tables.FITTED)),
+            "conditioners": records(self.conditioners, list(tables.CONDITIONERS_LEARNT)),
+            "measured": [] if self.fitted.learnt is None else plain(list(self.fitted.learnt.told)),
             "problems": self.problems,
             "set_aside": self.set_aside,
             "notes": self.notes,
@@ -134,13 +142,21 @@ def fit(
     """
     seed = new_seed() if seed is None else check_seed(seed)
     read = scores if isinstance(scores, Scores) else read_scores(center, scores)
-    season = season_of(center, read)
-    check_labels(center, read, season)
+    whole = season_of(center, read)
+    check_labels(center, read, whole)
+    trials, not_trials = trials_of(whole.games, center.today)
+    tried = [name for name in trials if new_conditioners(center, name)]
+    season = whole.without(tried)
+    learnt = known_before(center, tried, seed, progress)
     parts = components(*season.arrays())
     conditions = season.conditions
     guess = tuple(replace(r, style=candidates(center, r)[0]) for r in center.roster)
     with ready(
-        replace(center, roster=guess), seed, workers=workers, tie=False, progress=progress
+        replace(likeliest(center, learnt), roster=guess),
+        seed,
+        workers=workers,
+        tie=False,
+        progress=progress,
     ) as made:
         emulators, posts = _learn(made, center, season, parts, seed, progress)
     progress(0, 0, "testing on the last third of the season")
@@ -155,7 +171,10 @@ def fit(
         tuple(tuple(p.names[k] for k in s) for (s, _), p in zip(kept, posts, strict=True)),
         np.stack([points for _, points in kept]),
         tuple(season.enough(r.bowler) for r in center.roster),
+        learnt,
     )
+    if trials:
+        fitted = learn_trials(whole, fitted, parts, trials, seed, workers, progress)
     bowlers = _table(center, season, parts, posts, conditions.index(center.today))
     return FitResult(
         center=center.name,
@@ -173,8 +192,9 @@ def fit(
         held_out=held_out,
         problems=read.problems,
         set_aside=read.set_aside,
-        notes=_notes(center, read, season),
+        notes=[*_notes(center, read, season), *not_trials],
         fitted=fitted,
+        conditioners=conditioner_table(fitted),
     )
 
 

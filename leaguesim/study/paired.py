@@ -33,6 +33,7 @@ from leaguesim.study.happy import (
     norms,
 )
 from leaguesim.study.intervals import Z95, change_se, told_interval
+from leaguesim.study.learnt import likeliest
 from leaguesim.study.notes import study_notes
 from leaguesim.study.posterior import Fitted, mean_roster
 from leaguesim.study.prepare import Ready, ready
@@ -120,6 +121,7 @@ def compare(
         check_sequence(sequence, next)
     names = list(dict.fromkeys([now, next, center.today]))
     center = styled(center, fitted)
+    center = likeliest(center, fitted.learnt if fitted is not None else None)
     with ready(center, seed, workers=workers, tie=fitted is None, progress=progress) as made:
         if fitted is not None:
             made.people = mean_roster(fitted)

@@ -20,6 +20,7 @@ from leaguesim.center.values import Center
 from leaguesim.errors import InputError
 from leaguesim.streams import Purpose, stream
 from leaguesim.study.emulator import MEAN, Emulator
+from leaguesim.study.learnt import Learnt, from_plain
 from leaguesim.study.traits import (
     TRAITS,
     bowler_at,
@@ -128,13 +129,15 @@ class Fitted:
     """A fitted roster: for every bowler of ``center.roster``, in its order, equally likely draws.
 
     ``styles`` (n, draws) names, ``points`` (n, draws, 6) of ``traits.TRAITS``; ``known`` whether the
-    bowler had scores enough (else the draws are the style's prior).
+    bowler had scores enough (else the draws are the style's prior); ``learnt`` what a trial pair and film
+    readings said about conditioners, None without any.
     """
 
     center: Center
     styles: tuple[tuple[str, ...], ...]
     points: Array
     known: tuple[bool, ...]
+    learnt: Learnt | None = None
 
     def to_json(self) -> str:
         """The fitted roster as ``read_fitted`` reads it."""
@@ -150,13 +153,15 @@ class Fitted:
                 self.center.roster, self.known, self.styles, self.points, strict=True
             )
         ]
-        told = {
+        told: dict[str, Any] = {
             "schema": SCHEMA,
             "center": self.center.name,
             "today": self.center.today,
             "traits": list(TRAITS),
             "bowlers": people,
         }
+        if self.learnt is not None:
+            told["conditioners"] = self.learnt.to_plain()
         return json.dumps(told, allow_nan=False) + "\n"
 
 
@@ -224,8 +229,12 @@ def read_fitted(path: str | PathLike[str], center: Center) -> Fitted:
         points = np.array([p["draws"] for p in people], np.float64)
         styles = tuple(tuple(str(s) for s in p["styles"]) for p in people)
         known = tuple(bool(p["known"]) for p in people)
+        held = told.get("conditioners")
+        learnt = None if held is None else from_plain(held, center)
     except OSError as fault:
         raise InputError(f"{place}: cannot be read: {fault.strerror or fault}") from None
+    except InputError as fault:
+        raise InputError(f"{place}: {fault}") from None
     except KeyError as fault:
         raise InputError(f"{place}: does not fit this center: nothing about {fault}") from None
     except (ValueError, TypeError) as fault:
@@ -239,7 +248,7 @@ def read_fitted(path: str | PathLike[str], center: Center) -> Fitted:
     wrong = [r.bowler for r, p in zip(center.roster, people, strict=True) if p["hand"] != r.hand]
     if wrong:
         raise InputError(f"{place}: the roster says another hand for {wrong[0]}: fit again")
-    return Fitted(center, styles, points, known)
+    return Fitted(center, styles, points, known, learnt)
 
 
 def spread_of(values: Sequence[float] | Array, weight: Array) -> tuple[float, float]:

@@ -3,6 +3,7 @@
 Does not know lanes or styles.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -62,6 +63,28 @@ class Season:
         people = tuple(p for p in self.people if count.get(p, 0) >= FEWEST_GAMES)
         kept = kept[kept["bowler"].isin(people)].reset_index(drop=True)
         return Season(self.file, kept, self.conditions, people)
+
+    def without(self, conditions: Sequence[str]) -> "Season":
+        """The season without the games of some conditions, and who is left with too few."""
+        if not conditions:
+            return self
+        kept = self.games[~self.games["condition"].isin(list(conditions))]
+        count = kept.groupby("bowler").size()
+        people = tuple(p for p in self.people if count.get(p, 0) >= FEWEST_GAMES)
+        few = {
+            p: f"{count.get(p, 0)} games apart from those on {', '.join(conditions)}; {FEWEST_GAMES} are "
+            "needed"
+            for p in self.people
+            if p not in people
+        }
+        kept = kept[kept["bowler"].isin(people)].reset_index(drop=True)
+        if len(people) < 2 or kept["score"].nunique() < 2:
+            raise InputError(
+                f"{self.file}: without the games on {', '.join(conditions)}, whose conditioner is new, "
+                f"{len(people)} bowlers have {FEWEST_GAMES} games: two are needed"
+            )
+        left = tuple(c for c in self.conditions if c not in conditions)
+        return Season(self.file, kept, left, people, {**self.few, **few})
 
     def seen(self, parts: Components) -> dict[str, Seen]:
         """What each bowler's scores say, by name."""

@@ -1,7 +1,7 @@
 """Which unknown matters: an emulator of the outer sample, checked on points left out, and Sobol indices.
 
-A ridge regression on the unknowns and their squares.  It sees no unknown acting together with another
-but through the bowlers' traits, and what it does not foretell of left-out points is told, not hidden.
+A lasso on the unknowns, which keeps few of them; then, if that foretells more, with squares and products of
+those it kept most of.  What it does not foretell of left-out points is told, not hidden.
 """
 
 from collections.abc import Callable, Sequence
@@ -11,19 +11,21 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc, sobol_indices
 
+from leaguesim.study.lasso import FOLDS, lasso
+
 Array = NDArray[np.float64]
 
-FOLDS = 8
-RIDGES = (0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 300.0, 1000.0, 3000.0)
 FEWEST_R2 = 0.5  # with less of the left-out points foretold no ranking is told
+MOST_BENT = 6  # unknowns, at most, whose squares and products are tried
+RESAMPLES = 64
 SAMPLE_POWER = 13  # 8,192 points in each of the two samples of the indices
 
 
 @dataclass(frozen=True)
-class Ridge:
-    """A fitted regression: columns, squares of them if ``bent``, about the mean of what it saw."""
+class Sparse:
+    """A fitted regression about the mean of what it saw; ``bent`` columns also act squared and together."""
 
-    bent: bool
+    bent: tuple[int, ...]
     centre: Array
     weights: Array
     mean: float
@@ -33,30 +35,24 @@ class Ridge:
         return np.asarray(self.mean + (_columns(x, self.bent) - self.centre) @ self.weights)
 
 
-def _columns(x: Array, bent: bool) -> Array:
-    return np.concatenate([x, x * x], axis=1) if bent else x
+def _columns(x: Array, bent: Sequence[int]) -> Array:
+    if not bent:
+        return x
+    pairs = [x[:, i] * x[:, j] for k, i in enumerate(bent) for j in bent[: k + 1]]
+    return np.concatenate([x, np.stack(pairs, axis=1)], axis=1)
 
 
-def _ridges(x: Array, y: Array, bent: bool) -> list[tuple[float, Ridge]]:
-    """Regressions by strength, with the mean square of errors at points left out one at a time."""
-    table = _columns(x, bent)
-    centre, mean = table.mean(axis=0), float(y.mean())
-    u, s, vt = np.linalg.svd(table - centre, full_matrices=False)
-    seen = u.T @ (y - mean)
-    out = []
-    for ridge in RIDGES:
-        kept = s * s / (s * s + ridge)
-        leverage = (u * u) @ kept + 1.0 / len(y)
-        left = (y - mean - u @ (kept * seen)) / np.maximum(1.0 - leverage, 0.02)
-        weights = vt.T @ (s / (s * s + ridge) * seen)
-        out.append((float((left**2).mean()), Ridge(bent, centre, weights, mean)))
-    return out
-
-
-def emulate(x: Array, y: Array) -> Ridge:
+def emulate(x: Array, y: Array) -> Sparse:
     """The regression of (n,) outcomes on (n, k) unknowns with the least error at left-out points."""
-    made = [*_ridges(x, y, False), *_ridges(x, y, True)]
-    return min(made, key=lambda m: m[0])[1]
+    mean = float(y.mean())
+    weights, centre, error = lasso(x, y)
+    plain = Sparse((), centre, weights, mean)
+    size = np.abs(weights) * x.std(axis=0)
+    bent = tuple(int(k) for k in np.argsort(-size, kind="stable")[:MOST_BENT] if size[k] > 0.0)
+    if not bent:
+        return plain
+    more, middle, less = lasso(_columns(x, bent), y)
+    return plain if error <= less else Sparse(bent, middle, more, mean)
 
 
 def foretold(x: Array, y: Array) -> float:
@@ -70,6 +66,28 @@ def foretold(x: Array, y: Array) -> float:
         out = fold == k
         off[out] = y[out] - emulate(x[~out], y[~out])(x[out])
     return 1.0 - float((off**2).mean()) / float(((y - y.mean()) ** 2).mean())
+
+
+def firm(x: Array, y: Array, group_of: Sequence[int], rng: np.random.Generator) -> Array:
+    """How often each group carries the most when the points are drawn again with replacement.
+
+    By the lasso alone, whose columns are as good as independent: a group's part is the sum of its squared
+    weights times variances.
+
+    Returns
+    -------
+    (groups,) shares adding up to 1; NaN where nothing is ever kept
+    """
+    group = np.asarray(group_of)
+    count, n = int(group.max()) + 1, len(y)
+    wins = np.zeros(count)
+    for _ in range(RESAMPLES):
+        at = rng.integers(0, n, n)
+        weights, _, _ = lasso(x[at], y[at])
+        part = np.bincount(group, (weights * x[at].std(axis=0)) ** 2, minlength=count)
+        if part.max() > 0.0:
+            wins[int(part.argmax())] += 1.0
+    return wins / wins.sum() if wins.sum() > 0.0 else np.full(count, np.nan)
 
 
 def indices(

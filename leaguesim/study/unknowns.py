@@ -29,6 +29,7 @@ from leaguesim.pins import doubt
 from leaguesim.pins.carry import CarryLibrary
 from leaguesim.pins.runs import RANGES
 from leaguesim.streams import Purpose, stream
+from leaguesim.study.learnt import Learnt
 from leaguesim.study.posterior import posterior_draws
 
 if TYPE_CHECKING:
@@ -51,6 +52,7 @@ class Unknowns:
     """A scrambled Sobol sample of a center: ``cube`` (n, d), ``rosters`` n lists, ``seeds`` (n,).
 
     ``group`` (d,) says which of ``GROUPS`` each axis belongs to; nobody's axis is the bowlers'.
+    ``learnt``: what a fit knows of conditioners; points of the cube are moved to it.
     """
 
     center: Center
@@ -59,11 +61,16 @@ class Unknowns:
     group: tuple[int, ...]
     rosters: list[list[Bowler]]
     seeds: tuple[int, ...]
+    learnt: Learnt | None = None
 
     def center_at(self, k: int) -> Center:
         """The center of one point, its friction in one form or the other."""
         own = len(self.group) - len(RANGES) - 1
-        made = perturbed(self.center, self.cube[k, :own], self.conditions)
+        point = self.cube[k : k + 1, :own]
+        if self.learnt is not None:
+            names = [d.name for d in dimensions(self.center, self.conditions)]
+            point = self.learnt.moved(names, point)
+        made = perturbed(self.center, point[0], self.conditions)
         return other_form(made) if self.cube[k, -1] >= 0.5 else made
 
     def library_at(self, k: int, library: CarryLibrary, laws: doubt.RowLaws) -> CarryLibrary:
@@ -121,7 +128,8 @@ def draw_unknowns(
             [draw_bowler(r, center.styles[r.style], center.balls, s) for r in center.roster]
             for s in seeds
         ]
-    return Unknowns(center, asked, cube, tuple(group), rosters, seeds)
+    learnt = None if fitted is None else fitted.learnt
+    return Unknowns(center, asked, cube, tuple(group), rosters, seeds, learnt)
 
 
 def index_stream(seed: int) -> np.random.Generator:
