@@ -34,6 +34,7 @@ SECTIONS = {
     "held": "The last third of the season, forecast",
     "people": "The fitted roster",
     "left": "Who and what was left out",
+    "oils": "What a trial and film readings say of conditioners",
     "method": "How this was worked out",
     "unknown": "What scores cannot tell",
     "cautions": "Cautions",
@@ -83,6 +84,7 @@ def fit_csv(result: "FitResult") -> dict[str, str]:
         "held-out.csv": csv_text(result.held_out),
         "not-used.txt": "".join(f"{p}\n" for p in result.problems),
         "fitted.json": result.fitted.to_json(),
+        **({"conditioners.csv": csv_text(result.conditioners)} if len(result.conditioners) else {}),
     }
 
 
@@ -106,6 +108,7 @@ def fit_page(result: "FitResult") -> str:
     with unchecked():
         drawn, drawn_late = draw(charts), draw(late)
     head, verdict = told(result)
+    oils = result.fitted.learnt is not None
     invented = "This center is invented; so are its scores." if result.invented else None
     answer = tag(
         "section",
@@ -118,13 +121,14 @@ def fit_page(result: "FitResult") -> str:
     main = join(
         [
             answer,
-            contents(SECTIONS),
+            contents({k: v for k, v in SECTIONS.items() if k != "oils" or oils}),
             picker(looks),
             section("match", SECTIONS["match"], gallery(drawn)),
             section("residuals", SECTIONS["residuals"], _residuals(result)),
             section("held", SECTIONS["held"], _held(result), gallery(drawn_late)),
             section("people", SECTIONS["people"], _people(result)),
             section("left", SECTIONS["left"], _left(result)),
+            *([section("oils", SECTIONS["oils"], _oils(result))] if oils else []),
             section("method", SECTIONS["method"], paragraphs(METHOD), _parts(result)),
             section("unknown", SECTIONS["unknown"], bullets(result.notes)),
             section("cautions", SECTIONS["cautions"], bullets(CAUTIONS)),
@@ -254,6 +258,45 @@ def _left(result: "FitResult") -> Markup:
     if more > 0:
         parts.append(tag("p", f"And {more} more in not-used.txt."))
     return join(parts)
+
+
+def _oils(result: "FitResult") -> Markup:
+    """What was measured, and every property before and after it."""
+    learnt = result.fitted.learnt
+    lines = [] if learnt is None else [measured(row) for row in learnt.told]
+    rows = [
+        [r["conditioner"], r["property"].replace("_", " "), f"{r['prior']:.3g}",
+         f"{r['prior_low']:.3g} to {r['prior_high']:.3g}", f"{r['posterior']:.3g}",
+         f"{r['posterior_low']:.3g} to {r['posterior_high']:.3g}", percent(r["narrowed"])]
+        for r in result.conditioners.to_dict("records")
+    ]  # fmt: skip
+    head = ["conditioner", "property", "before", "90 %", "after", "90 %", "narrower by"]
+    shown = table("Conditioners before and after", head, rows, numeric_from=2) if rows else None
+    return join([bullets(lines), *([shown] if shown is not None else [])])
+
+
+def measured(row: dict[str, Any]) -> str:
+    """One source of knowledge about conditioners in a sentence."""
+    names = ", ".join(row["conditions"])
+    if row["source"] == "film readings":
+        return (
+            f"{row['readings']} film readings on {names}: {percent(row['left_seen'])} of the film was left, "
+            f"{percent(row['left_model'])} by the model at what is known now (geometric means)."
+        )
+    start = (
+        f"Trial of {names}: {row['bowlers']} people, {row['games']} games in {row['nights']} nights; "
+        f"{signed(row['pins'])} pins against other pairs of the same weeks (standard error "
+        f"{number(row['pins_se'])})."
+    )
+    if not row["shared_pairs"]:
+        start += " No pair of lanes had both conditions, so the pair's own lanes are in its error."
+    if not row["conditioners"]:
+        return start + " Its conditioners are today's: nothing was learnt about them."
+    return start + (
+        f" The model expected {signed(row['expected'])}. Doubt of the change from "
+        f"{', '.join(row['conditioners'])}: standard deviation {number(row['prior_sd'], 2)} pins before, "
+        f"{number(row['posterior_sd'], 2)} after; lanes, machine and friction constants count as error."
+    )
 
 
 def _parts(result: "FitResult") -> Markup:

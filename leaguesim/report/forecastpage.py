@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
+from leaguesim.report.spans import span
 from leaguesim.report.texts import known, number, percent, signed
 
 if TYPE_CHECKING:
@@ -17,11 +18,6 @@ if TYPE_CHECKING:
 TITLE = "What we do not know"
 MOST_TOLD = 3
 RARE = 0.001
-
-
-def span(low: Any, high: Any) -> str:
-    """An interval of pins."""
-    return f"{signed(low)} to {signed(high)}"
 
 
 def chance(value: Any) -> str:
@@ -47,7 +43,7 @@ def forecast_lines(told: "ForecastResult") -> list[str]:
     league = told.league
     lines = [
         f"With what is not known drawn too ({told.unknowns} times), the league's change is "
-        f"{signed(league['change'])} pins, 90 % {span(league['low'], league['high'])}: standard deviation "
+        f"{signed(league['change'])} pins, 90 % {span(league['low'], league['high'], signed)}: standard deviation "
         f"{number(league['unknown_sd'])} pins from what is not known, standard error "
         f"{number(league['luck_se'], 2)} from the luck of {told.nights} nights each time.",
         f"Chance that the league average falls more than 3 pins {chance(league['chance_falls'])}, that it "
@@ -122,7 +118,7 @@ def _sensitivities(told: "ForecastResult") -> Markup:
 def _row(r: Mapping[Any, Any]) -> list[str]:
     return [
         number(r["average_now"]), number(r["average_next"]), signed(r["change"]),
-        span(r["low"], r["high"]), number(r["unknown_sd"]) + ("*" if r["floored"] else ""),
+        span(r["low"], r["high"], signed), number(r["unknown_sd"]) + ("*" if r["floored"] else ""),
         number(r["luck_se"], 2),
     ]  # fmt: skip
 

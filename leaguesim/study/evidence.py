@@ -68,5 +68,14 @@ def conditioner_table(fitted: Fitted) -> pd.DataFrame:
     """tables.CONDITIONERS_LEARNT of a fitted roster; empty where nothing was measured."""
     learnt = fitted.learnt
     rows = [] if learnt is None or not learnt.axes else widths(fitted.center, learnt)
+    return _frame(rows)
+
+
+def none_learnt() -> pd.DataFrame:
+    """tables.CONDITIONERS_LEARNT without a row."""
+    return _frame([])
+
+
+def _frame(rows: Sequence[dict[str, Any]]) -> pd.DataFrame:
     columns = {name: [r[name] for r in rows] for name in tables.CONDITIONERS_LEARNT}
     return tables.frame(tables.CONDITIONERS_LEARNT, columns)

@@ -22,7 +22,12 @@ from leaguesim.run.rounds import Progress, quiet
 from leaguesim.streams import Purpose, check_seed, new_seed, stream
 from leaguesim.study.backtest import backtest
 from leaguesim.study.emulator import FIGURES, GAME_SD, MEAN, Emulator, film_of, learn, play_league
-from leaguesim.study.evidence import conditioner_table, known_before, learn_trials
+from leaguesim.study.evidence import (
+    conditioner_table,
+    known_before,
+    learn_trials,
+    none_learnt,
+)
 from leaguesim.study.labels import check_labels, unlabelled_note
 from leaguesim.study.learnt import likeliest
 from leaguesim.study.mixed import Components, components, shrunken
@@ -85,7 +90,7 @@ class FitResult:
     set_aside: dict[str, int]
     notes: list[str]
     fitted: Fitted
-    conditioners: pd.DataFrame
+    conditioners: pd.DataFrame = field(default_factory=none_learnt)
     manifest: dict[str, Any] = field(default_factory=dict)
 
     def summary(self) -> dict[str, Any]:

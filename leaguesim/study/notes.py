@@ -27,7 +27,7 @@ ALWAYS = (
     "Axis rotation is the least known thing about a bowler: unless the roster gives it, it is drawn "
     "from the wide range stated in the style.",
     "The interval of a change covers the luck of the nights only. What is not known about "
-    "conditioner, lane and bowlers is not in it.",
+    "conditioner, lane and bowlers is not in it: with --unknowns it is drawn too, in a section of its own.",
     "Bowlers find the best line they can on the film the night starts with and afterwards step and turn "
     "when their balls drift; they do not change balls during a night, and everybody has had time to "
     "settle: the weeks of getting used to a new condition are told apart and are in no other figure.",

@@ -1,7 +1,7 @@
 """Which unknown matters: an emulator of the outer sample, checked on points left out, and Sobol indices.
 
-A lasso on the unknowns, which keeps few of them; then, if that foretells more, with squares and products of
-those it kept most of.  What it does not foretell of left-out points is told, not hidden.
+A lasso on the unknowns, which keeps few of them; then, if that foretells more, with their squares and
+with products of those it kept most of.  What it does not foretell of left-out points is told, not hidden.
 """
 
 from collections.abc import Callable, Sequence
@@ -16,43 +16,45 @@ from leaguesim.study.lasso import FOLDS, lasso
 Array = NDArray[np.float64]
 
 FEWEST_R2 = 0.5  # with less of the left-out points foretold no ranking is told
-MOST_BENT = 6  # unknowns, at most, whose squares and products are tried
-RESAMPLES = 64
+MOST_PAIRED = 6  # unknowns, at most, whose products are tried
 SAMPLE_POWER = 13  # 8,192 points in each of the two samples of the indices
 
 
 @dataclass(frozen=True)
 class Sparse:
-    """A fitted regression about the mean of what it saw; ``bent`` columns also act squared and together."""
+    """A fitted regression about the mean of what it saw.
 
-    bent: tuple[int, ...]
+    ``paired``: None for a plain one; else every column also acts squared, and these together.
+    """
+
+    paired: tuple[int, ...] | None
     centre: Array
     weights: Array
     mean: float
 
     def __call__(self, x: Array) -> Array:
         """(n,) foretold at (n, k) points."""
-        return np.asarray(self.mean + (_columns(x, self.bent) - self.centre) @ self.weights)
+        return np.asarray(self.mean + (_columns(x, self.paired) - self.centre) @ self.weights)
 
 
-def _columns(x: Array, bent: Sequence[int]) -> Array:
-    if not bent:
+def _columns(x: Array, paired: Sequence[int] | None) -> Array:
+    if paired is None:
         return x
-    pairs = [x[:, i] * x[:, j] for k, i in enumerate(bent) for j in bent[: k + 1]]
-    return np.concatenate([x, np.stack(pairs, axis=1)], axis=1)
+    pairs = [x[:, i] * x[:, j] for k, i in enumerate(paired) for j in paired[:k]]
+    return np.concatenate([x, x * x, *(p[:, None] for p in pairs)], axis=1)
 
 
 def emulate(x: Array, y: Array) -> Sparse:
     """The regression of (n,) outcomes on (n, k) unknowns with the least error at left-out points."""
     mean = float(y.mean())
     weights, centre, error = lasso(x, y)
-    plain = Sparse((), centre, weights, mean)
     size = np.abs(weights) * x.std(axis=0)
-    bent = tuple(int(k) for k in np.argsort(-size, kind="stable")[:MOST_BENT] if size[k] > 0.0)
-    if not bent:
-        return plain
-    more, middle, less = lasso(_columns(x, bent), y)
-    return plain if error <= less else Sparse(bent, middle, more, mean)
+    order = np.argsort(-size, kind="stable")[:MOST_PAIRED]
+    paired = tuple(int(k) for k in order if size[k] > 0.0)
+    more, middle, less = lasso(_columns(x, paired), y)
+    if error <= less:
+        return Sparse(None, centre, weights, mean)
+    return Sparse(paired, middle, more, mean)
 
 
 def foretold(x: Array, y: Array) -> float:
@@ -66,28 +68,6 @@ def foretold(x: Array, y: Array) -> float:
         out = fold == k
         off[out] = y[out] - emulate(x[~out], y[~out])(x[out])
     return 1.0 - float((off**2).mean()) / float(((y - y.mean()) ** 2).mean())
-
-
-def firm(x: Array, y: Array, group_of: Sequence[int], rng: np.random.Generator) -> Array:
-    """How often each group carries the most when the points are drawn again with replacement.
-
-    By the lasso alone, whose columns are as good as independent: a group's part is the sum of its squared
-    weights times variances.
-
-    Returns
-    -------
-    (groups,) shares adding up to 1; NaN where nothing is ever kept
-    """
-    group = np.asarray(group_of)
-    count, n = int(group.max()) + 1, len(y)
-    wins = np.zeros(count)
-    for _ in range(RESAMPLES):
-        at = rng.integers(0, n, n)
-        weights, _, _ = lasso(x[at], y[at])
-        part = np.bincount(group, (weights * x[at].std(axis=0)) ** 2, minlength=count)
-        if part.max() > 0.0:
-            wins[int(part.argmax())] += 1.0
-    return wins / wins.sum() if wins.sum() > 0.0 else np.full(count, np.nan)
 
 
 def indices(

@@ -27,7 +27,7 @@ def _result():
         hands=pd.DataFrame([{"hand": "right", "bowlers": 3, "residual": 0.5, "residual_se": 0.1}]),
         backtest={"bowlers": 0, "why_not": "too few nights"}, held_out=pd.DataFrame(),
         problems=["scores.csv:7: game1: over 300: \"301\""], set_aside={"absent": 2},
-        notes=["Scores alone cannot separate them."], fitted=SimpleNamespace(to_json=lambda: "{}"),
+        notes=["Scores alone cannot separate them."], fitted=SimpleNamespace(learnt=None, to_json=lambda: "{}"),
     )  # fmt: skip
 
 
