@@ -92,7 +92,8 @@ PLAIN = frozenset(
     what the formula does; what the condition does; what old averages do; share less the others' share;
     after, averages made on it; where single bowlers lie; makes the cut; share of the cut;
     field; tolerance, units; alone or with others; 300 games; 800 series; 200 games; falls more than 3;
-    rises more than 3; falls more than 5; ±; family; report; made; command; ends; games of the block; of; from the left edge
+    rises more than 3; falls more than 5; winner less ...; blend less ...; base 10 lower; base 10 higher;
+    smallest shown with chance 80 %, pins; ±; family; report; made; command; ends; games of the block; of; from the left edge
     """.replace("\n", " ").split(";")
 )  # fmt: skip
 _PLAIN = frozenset(" ".join(word.split()) for word in PLAIN)

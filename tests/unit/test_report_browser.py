@@ -235,3 +235,22 @@ def test_no_serious_violation_in_the_audit(driver, page_file, audit, page, dark)
         RULES,
     )
     assert [v for v in found if v[0] in SERIOUS] == []
+
+
+@pytest.mark.parametrize("width", [380, 900, 1280])
+@pytest.mark.parametrize("name", ["fairness", "tournament", "tune"])
+def test_sample_pages_fit_and_draw(driver, name, width):
+    """Pages of the other commands: every figure drawn, no error, no request, nothing wider than the screen."""
+    path = Path(__file__).parents[2] / "reports" / f"sample-{name}" / "page.html"
+    size(driver, width, dark=width == 900)
+    load(driver, path)
+    figures, drawn = driver.execute_script(
+        "return [document.querySelectorAll('figure').length,"
+        " document.querySelectorAll('figure .live svg.marks').length]"
+    )
+    assert figures == drawn > 0
+    assert driver.get_log("browser") == []
+    assert [u for u in requests(driver) if not u.startswith(("file:", "data:", "blob:"))] == []
+    wider = "return document.documentElement.scrollWidth - window.innerWidth"
+    assert driver.execute_script(wider) <= 0
+    keep_picture(driver, f"{name}-{width}.png")
