@@ -322,8 +322,8 @@ def base_words(result: "FairnessResult") -> str:
     return (
         f"The base matters: ten pins lower moves these chances by down to {signed(100 * low)} points, ten "
         f"higher by up to {signed(100 * high)}. The league model was held against the governing body's "
-        "handicap study of 2008, which names no base: it agrees with a base of 210 and not with 200 or "
-        "220 (leaguesim validate tells the figures), so a chance here is good to a few points at best."
+        "handicap study of 2008, which names no base: at 100 % it agrees with a base of 210 and not "
+        "with 200 or 220 (leaguesim validate tells the figures), so a chance here is good to a few points at best."
     )
 
 

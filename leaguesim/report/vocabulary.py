@@ -93,7 +93,8 @@ PLAIN = frozenset(
     after, averages made on it; where single bowlers lie; makes the cut; share of the cut;
     field; tolerance, units; alone or with others; 300 games; 800 series; 200 games; falls more than 3;
     rises more than 3; falls more than 5; winner less ...; blend less ...; base 10 lower; base 10 higher;
-    smallest shown with chance 80 %, pins; ±; family; report; made; command; ends; games of the block; of; from the left edge
+    smallest shown with chance 80 %, pins; ±; family; report; made; command; ends; games of the block; of;
+    from the left edge
     """.replace("\n", " ").split(";")
 )  # fmt: skip
 _PLAIN = frozenset(" ".join(word.split()) for word in PLAIN)
