@@ -7,7 +7,7 @@ The film on the lane, not viscosity, carries the load; viscosity adds shear drag
     mu  = mu_d (phi + x) / (1 + x)
     phi = (1 + h/h_a)^-2,  h_a = c_a * 1.2533 * sqrt(Ra_ball^2 + Ra_lane^2)
     x   = C eta v_slip / (p_m h_v mu_d),  eta = eta0(T) * thinning(v_slip / h_v)
-    h_v = k_s h / sqrt(1 + (k_s h / h_f)^2), no less than 0.5 unit;  h_f = h_f0 (eta0/30 mPa.s)^0.64
+    h_v = k_s h / sqrt(1 + (k_s h / h_f)^2), no less than 1 unit;  h_f = h_f0 (eta0/30 mPa.s)^0.64
     k_s = 2V / (V + u_ball)
 
 With y = x/(1+x), mu = mu_d (1 - (1 - phi)(1 - y)): y depends on (k_s h, slip), phi on h alone
@@ -43,7 +43,7 @@ FILM_CAP_EXPONENT: Final = 0.64  # isoviscous-elastic film ~ viscosity^0.64 (Joh
 FILM_CAP_VISCOSITY_PAS: Final = 0.030
 LOAD_SHARING: Final = ("supply", "contact")
 # Oil between touching rough surfaces fills their valleys: it is sheared over no less than this gap,
-# half a unit, a tenth of the rms of a usual cover on a usual lane (assumed; matters below 2 units only).
+# one unit, a fifth of the rms of a usual cover on a usual lane (assumed; matters below 3 units only).
 LEAST_GAP_M: Final = 1.0 * UNIT_M
 
 DRAG_FILM_MAX: Final = 256.0  # effective film k_s h [units]
