@@ -24,7 +24,8 @@ def structure(page: str) -> dict[str, list[str]]:
     """Headings, charts, tables with their columns and glossary of a page."""
 
     def words(pattern: str, text: str = page) -> list[str]:
-        return [html.unescape(re.sub("<.*?>", "", w)) for w in re.findall(pattern, text, re.DOTALL)]
+        found = re.findall(pattern, text, re.DOTALL)
+        return [html.unescape(re.sub("<.*?>", "", w)).replace("\u00a0", " ") for w in found]
 
     tables = []
     for part in page.split("<table>")[1:]:
@@ -39,13 +40,14 @@ def structure(page: str) -> dict[str, list[str]]:
     }
 
 
-def faults_of(folder: Path, command: list[str], inputs: dict[str, str]) -> list[str]:
+def faults_of(folder: Path, command: list[str], inputs: dict[str, str], center: Path) -> list[str]:
     """What is wrong with a sample as it lies there.
 
     Parameters
     ----------
     command : the words it must have been made with, without its place
     inputs : hashes of the demo center's files as they are now
+    center : its folder, for files that only one command reads
     """
     name = folder.name
     if not (folder / MANIFEST).is_file() or not (folder / PAGE).is_file():
@@ -55,6 +57,8 @@ def faults_of(folder: Path, command: list[str], inputs: dict[str, str]) -> list[
     made_with = told["argv"][: len(command)]
     if [Path(w).name for w in made_with] != [Path(w).name for w in command]:
         faults.append(f"{name}: was made by '{' '.join(made_with)}', not '{' '.join(command)}'")
+    more = [f for f in told["inputs"] if f not in inputs and (center / f).is_file()]
+    inputs = inputs | {f: sha256((center / f).read_bytes()).hexdigest() for f in more}
     for file in sorted(set(told["inputs"]) | (set(inputs) if told["inputs"] else set())):
         was, now = told["inputs"].get(file), inputs.get(file)
         if was != now:

@@ -69,8 +69,9 @@ def quick_faults(out: Path) -> list[str]:
     """What is wrong with the samples as they lie there; nothing is made."""
     from leaguesim.center import demo_center, read
 
-    inputs = dict(read(demo_center()).file_hashes)
-    faults = [f for name in SAMPLES for f in faults_of(out / name, words_of(name), inputs)]
+    demo = demo_center()
+    inputs = dict(read(demo).file_hashes)
+    faults = [f for name in SAMPLES for f in faults_of(out / name, words_of(name), inputs, demo)]
     known = set(SAMPLES)
     found = {p.name for p in out.glob("sample-*") if p.is_dir()}
     return faults + [f"{name}: no command makes it" for name in sorted(found - known)]

@@ -196,11 +196,18 @@ def _figure_html(figure: Figure, picture: str) -> Markup:
 
 
 def live_specs(figures: Sequence[Figure]) -> dict[str, Any]:
-    """What the page's script needs: every data set once, every chart by key, the configuration."""
+    """What the page's script needs: every data set once, every chart by key, the configuration.
+
+    Raises
+    ------
+    ValueError : two charts mean different rows by one name; one of them would be drawn wrong
+    """
     data: dict[str, Rows] = {}
     charts: dict[str, Mapping[str, Any]] = {}
     for figure in figures:
-        data.update(figure.data)
+        for name, rows in figure.data.items():
+            if data.setdefault(name, rows) != rows:
+                raise ValueError(f"chart {figure.key}: other rows are called {name!r} already")
         spec = dict(figure.spec)
         spec.pop("$schema", None)
         charts[figure.key] = {"spec": spec, "data": figure.names}

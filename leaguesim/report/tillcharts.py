@@ -42,7 +42,7 @@ def edge_chart(told: "TillResult", looks: Sequence[GroupLook]) -> Figure:
         "condition, left of it it loses."
     )
     weeks = [f"week {w}" for w in WEEKS]
-    base = alt.Chart(alt.NamedData("edges")).encode(
+    base = alt.Chart(alt.NamedData("handicap-edges")).encode(
         y=alt.Y(
             "style:N", sort=[g.name for g in looks], title=None,
             axis=alt.Axis(grid=True, ticks=False),
@@ -65,13 +65,13 @@ def edge_chart(told: "TillResult", looks: Sequence[GroupLook]) -> Figure:
         ],
     )
     zero = (
-        alt.Chart(alt.NamedData("edges"))
+        alt.Chart(alt.NamedData("handicap-edges"))
         .mark_rule(color=INK, strokeDash=[4, 3], aria=False)
         .encode(x=alt.datum(0.0))
     )
     spec = specification(alt.layer(zero, marks), about, width=WIDE, height={"step": 10})
     return Figure(
-        "handicap-edge", "Who gains before averages catch up", about, spec, {"edges": rows}
+        "handicap-edge", "Who gains before averages catch up", about, spec, {"handicap-edges": rows}
     )
 
 

@@ -142,7 +142,7 @@ def test_one_choice_drives_every_chart_and_table(driver, page_file, made_up):
         "return [...document.querySelectorAll('figure[data-group]')]"
         ".filter((f) => f.offsetParent).map((f) => f.dataset.group)"
     )
-    assert charts == ["power"]
+    assert charts == ["power", "power"]  # its scores and its fan
     fans = driver.execute_script(
         "return document.querySelectorAll('#chart-film-now .mark-line path').length"
     )

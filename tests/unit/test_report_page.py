@@ -235,3 +235,17 @@ def test_the_first_weeks_have_a_section_of_their_own(made_up, made_up_page):
     assert 'id="weeks"' not in without
     assert 'href="#weeks"' not in without
     assert "By game of the night" not in without
+
+
+def test_two_charts_cannot_call_different_rows_alike(made_up):
+    """Rows are written once a page by name: a name taken twice would draw one chart wrong."""
+    from dataclasses import replace
+
+    from leaguesim.report import charts
+    from leaguesim.report.figures import live_specs
+
+    figure = charts.night_chart(made_up.compare())
+    other = replace(figure, key="other", data={"night": [{"game": 9}]})
+    assert set(live_specs([figure, replace(figure, key="again")])["charts"]) == {"night", "again"}
+    with pytest.raises(ValueError, match="chart other: other rows are called 'night' already"):
+        live_specs([figure, other])
