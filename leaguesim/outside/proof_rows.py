@@ -4,7 +4,6 @@ Reads committed figures; nothing is fitted or played here.
 """
 
 import ast
-import tomllib
 from dataclasses import asdict, dataclass, fields
 from functools import lru_cache
 from hashlib import blake2b
@@ -179,8 +178,3 @@ def _truth(rows: list[Row], tail: str) -> Check:
         "proof: standard error of a bowler's true change, at most", "ours: well below the intervals",
         f"{TRUTH_SE:g} pin", f"{most:.2f} pin (median {median:.2f}){tail}", verdict(most <= TRUTH_SE),
     )  # fmt: skip
-
-
-def load(path: Path) -> list[Row]:
-    """The rows of a file elsewhere."""
-    return read_rows(tomllib.loads(path.read_text(encoding="utf-8")))

@@ -118,10 +118,10 @@ def bowler_changes(result: "CompareResult", looks: Sequence[GroupLook]) -> Figur
     )
 
 
-def zero_line() -> Any:
-    """A vertical line at no change."""
+def zero_line(data: str = "zero") -> Any:
+    """A vertical line at no change; ``data`` holds its one row, z of 0."""
     return (
-        alt.Chart(alt.NamedData("zero"))
+        alt.Chart(alt.NamedData(data))
         .mark_rule(color=INK, strokeWidth=1, opacity=0.7, aria=False)
         .encode(x=alt.X("z:Q"))
     )

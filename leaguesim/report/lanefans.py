@@ -11,7 +11,7 @@ import altair as alt
 from leaguesim.outside.figures import figures
 from leaguesim.report.charts import FOLLOWS, HALF, WIDE, rounded, when_scale
 from leaguesim.report.figures import Figure, Rows, specification
-from leaguesim.report.lanemaps import EDGE_ROWS, boards_axis, cells_layer, runs
+from leaguesim.report.lanemaps import EDGE_ROWS, cells_layer, hand_dash, left_axis, path_words, runs
 from leaguesim.report.theme import (
     CHANGE_SCHEME,
     INK,
@@ -108,15 +108,8 @@ def _fan_layers(data: str, style: str, ink: str, lefts: bool, most: int) -> list
             strokeOpacity=alt.StrokeOpacity(
                 "kind:O", legend=None, scale=alt.Scale(domain=[0, 1, 2], range=[1.0, 0.9, 0.35])
             ),
-            strokeDash=alt.StrokeDash(
-                "hand:N", legend=None,
-                scale=alt.Scale(domain=["right", "left"], range=[[1, 0], [5, 2]]),
-            ),
-            tooltip=[
-                alt.Tooltip("style:N", title="style"),
-                alt.Tooltip("hand:N", title="hand"),
-                alt.Tooltip("release:N", title="released"),
-            ],
+            strokeDash=hand_dash(),
+            tooltip=path_words(),
         )
     )  # fmt: skip
     if not lefts:
@@ -257,12 +250,7 @@ def _worn(look: "LaneLook", when: str, game: int, rows: Rows) -> Figure:
     )  # fmt: skip
     words = [alt.Tooltip("change:Q", title="change of film, units", format="+.1f")]
     cells = cells_layer(key, fill, words)
-    own = (
-        alt.Chart(alt.NamedData("edges"))
-        .mark_rule(opacity=0, aria=False)
-        .encode(y=boards_axis("edge:Q", left_hand=True))
-    )
-    chart = alt.layer(cells, own).resolve_axis(y="independent")
+    chart = alt.layer(cells, left_axis()).resolve_axis(y="independent")
     spec = specification(chart, about, width=WIDE, height=180)
     title = f"Wear {when}".rstrip() + f" after game {game}: {look.title or look.condition}"
     return Figure(key, title, about, spec, {key: [whole, *rows], "edges": EDGE_ROWS})

@@ -153,6 +153,27 @@ def cells_layer(data: str, fill: Any, words: list[Any]) -> Any:
     )
 
 
+def path_words() -> list[Any]:
+    """What a path tells when pointed at."""
+    return [
+        alt.Tooltip("style:N", title="style"),
+        alt.Tooltip("hand:N", title="hand"),
+        alt.Tooltip("release:N", title="released"),
+    ]
+
+
+def hand_dash() -> Any:
+    """Left-handers' paths are dashed."""
+    ways = alt.Scale(domain=["right", "left"], range=[[1, 0], [5, 2]])
+    return alt.StrokeDash("hand:N", legend=None, scale=ways)
+
+
+def left_axis() -> Any:
+    """Boards from the left edge, on the right of a map that has no path of its own."""
+    base = alt.Chart(alt.NamedData("edges")).mark_rule(opacity=0, aria=False)
+    return base.encode(y=boards_axis("edge:Q", left_hand=True))
+
+
 def _path_layers(data: str, looks: Sequence[GroupLook]) -> list[Any]:
     shown = f"(picked == '{ALL}' && datum.kind == 0) || datum.style == picked"
     base = (
@@ -176,15 +197,8 @@ def _path_layers(data: str, looks: Sequence[GroupLook]) -> list[Any]:
             alt.Stroke("style:N", scale=alt.Scale(**scale(looks, "colour")), legend=None),
         ),
         strokeWidth=thin,
-        strokeDash=alt.StrokeDash(
-            "hand:N", legend=None,
-            scale=alt.Scale(domain=["right", "left"], range=[[1, 0], [5, 2]]),
-        ),
-        tooltip=[
-            alt.Tooltip("style:N", title="style"),
-            alt.Tooltip("hand:N", title="hand"),
-            alt.Tooltip("release:N", title="released"),
-        ],
+        strokeDash=hand_dash(),
+        tooltip=path_words(),
     )  # fmt: skip
     return [casing.transform_filter("datum.kind == 0"), lines]
 
@@ -287,14 +301,9 @@ def change_map(now: "LaneLook", then: "LaneLook") -> Figure:
         legend=_gradient("change of friction"),
     )
     words = [alt.Tooltip("change:Q", title="change of friction", format="+.3f")]
-    own_axis = (
-        alt.Chart(alt.NamedData("edges"))
-        .mark_rule(opacity=0, aria=False)
-        .encode(y=boards_axis("edge:Q", left_hand=True))
-    )
     layer = cells_layer("cells-change", fill, words)
     data = {"cells-change": rows}
-    return _figure("friction-change", "Where the lane changes", about, layer, [own_axis], data)
+    return _figure("friction-change", "Where the lane changes", about, layer, [left_axis()], data)
 
 
 def top_of(looks: Sequence["LaneLook"], column: str) -> float:

@@ -25,6 +25,14 @@ def spellings(keys: Iterable[Any]) -> dict[str, str]:
     return {k: k if v in twice else v for k, v in shown.items()}
 
 
+def _both(part: Any, words: dict[str, str]) -> dict[str, Any]:
+    """Bowlers and groups of a part of a comparison, styles spelled for people."""
+    return {
+        "bowlers": _spelled(part.bowlers, "style", words),
+        "groups": _spelled(part.groups, "group", words),
+    }
+
+
 def _spelled(table: "pd.DataFrame", column: str, words: dict[str, str]) -> "pd.DataFrame":
     return table.assign(**{column: [words.get(str(v), v) for v in table[column]]})
 
@@ -59,24 +67,15 @@ def for_people(result: "CompareResult") -> "CompareResult":
     groups["style"] = _spelled(groups["style"], "group", words)
     switch = result.switch
     if switch is not None:
-        switch = replace(
-            switch,
-            bowlers=_spelled(switch.bowlers, "style", words),
-            groups=_spelled(switch.groups, "group", words),
-        )
+        switch = replace(switch, **_both(switch, words))
     till = result.till
     if till is not None:
-        till = replace(
-            till,
-            bowlers=_spelled(till.bowlers, "style", words),
-            groups=_spelled(till.groups, "group", words),
-        )
+        till = replace(till, **_both(till, words))
     forecast = result.forecast
     if forecast is not None:
         forecast = replace(
             forecast,
-            bowlers=_spelled(forecast.bowlers, "style", words),
-            groups=_spelled(forecast.groups, "group", words),
+            **_both(forecast, words),
             sensitivities=_spelled(forecast.sensitivities, "outcome", words),
             r2={words.get(k, k): v for k, v in forecast.r2.items()},
         )

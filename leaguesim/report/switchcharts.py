@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import altair as alt
 
-from leaguesim.report.charts import FOLLOWS, HALF, WIDE, colour, rounded, shape
+from leaguesim.report.charts import FOLLOWS, HALF, WIDE, colour, rounded, shape, zero_line
 from leaguesim.report.figures import Figure, Rows, specification
 from leaguesim.report.switchpage import WAYS
 from leaguesim.report.theme import ALL, INK, NEXT_COLOUR, OKABE_ITO, GroupLook, scale
@@ -72,7 +72,7 @@ def moves_chart(switch: "SwitchResult", looks: Sequence[GroupLook]) -> Figure:
             alt.Tooltip("ball:N", title="ball"),
         ],
     )
-    chart = alt.layer(_no_move("stand"), marks)
+    chart = alt.layer(zero_line("stand"), marks)
     spec = specification(chart, about, width=WIDE, height={"step": 34})
     return Figure("moves", "Boards to move", about, spec, {"moves": rows, "stand": [{"z": 0}]})
 
@@ -81,15 +81,6 @@ def _aside(seen: dict[tuple[str, float], int], place: tuple[str, float]) -> int:
     """0, 1, -1, 2, -2, ... for marks that would lie on each other."""
     count = seen[place] = seen.get(place, -1) + 1
     return (count + 1) // 2 * (1 if count % 2 else -1)
-
-
-def _no_move(name: str) -> Any:
-    """A vertical line at nothing."""
-    return (
-        alt.Chart(alt.NamedData(name))
-        .mark_rule(color=INK, strokeWidth=1, opacity=0.7, aria=False)
-        .encode(x=alt.X("z:Q"))
-    )
 
 
 def _way_rows(switch: "SwitchResult") -> Rows:

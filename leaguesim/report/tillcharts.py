@@ -4,7 +4,7 @@ Does not know about pages; follows the page-wide choice of style.
 """
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import altair as alt
 
@@ -12,7 +12,7 @@ from leaguesim.report.charts import FOLLOWS, WIDE, rounded
 from leaguesim.report.figures import Figure, Rows, specification
 from leaguesim.report.texts import known
 from leaguesim.report.theme import INK, NEXT_COLOUR, NOW_COLOUR, OKABE_ITO, SHAPES, GroupLook
-from leaguesim.report.tillpage import WEEKS
+from leaguesim.tables import TOLD_WEEKS
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -33,7 +33,7 @@ def edge_chart(told: "TillResult", looks: Sequence[GroupLook]) -> Figure:
     rows: Rows = [
         {"style": r["group"], "week": f"week {w}", "edge": rounded(r[f"edge_week_{w}"], 3)}
         for r in styles.to_dict("records")
-        for w in WEEKS
+        for w in TOLD_WEEKS
         if known(r[f"edge_week_{w}"])
     ]
     about = (
@@ -41,7 +41,7 @@ def edge_chart(told: "TillResult", looks: Sequence[GroupLook]) -> Figure:
         "a game, so many weeks after the switch. Right of the line a style gains from averages of the old "
         "condition, left of it it loses."
     )
-    weeks = [f"week {w}" for w in WEEKS]
+    weeks = [f"week {w}" for w in TOLD_WEEKS]
     base = alt.Chart(alt.NamedData("handicap-edges")).encode(
         y=alt.Y(
             "style:N", sort=[g.name for g in looks], title=None,
@@ -64,12 +64,9 @@ def edge_chart(told: "TillResult", looks: Sequence[GroupLook]) -> Figure:
             alt.Tooltip("edge:Q", title="pins a game", format="+.1f"),
         ],
     )
-    zero = (
-        alt.Chart(alt.NamedData("handicap-edges"))
-        .mark_rule(color=INK, strokeDash=[4, 3], aria=False)
-        .encode(x=alt.datum(0.0))
+    spec = specification(
+        alt.layer(_zero("handicap-edges"), marks), about, width=WIDE, height={"step": 10}
     )
-    spec = specification(alt.layer(zero, marks), about, width=WIDE, height={"step": 10})
     return Figure(
         "handicap-edge", "Who gains before averages catch up", about, spec, {"handicap-edges": rows}
     )
@@ -111,10 +108,13 @@ def teams_chart(teams: "pd.DataFrame") -> Figure:
             alt.Tooltip("after:Q", title="expected place with it", format=".1f"),
         ],
     )
-    zero = (
-        alt.Chart(alt.NamedData("standings"))
-        .mark_rule(color=INK, strokeDash=[4, 3], aria=False)
-        .encode(x=alt.datum(0.0))
+    spec = specification(
+        alt.layer(_zero("standings"), bars, marks), about, width=WIDE, height={"step": 22}
     )
-    spec = specification(alt.layer(zero, bars, marks), about, width=WIDE, height={"step": 22})
     return Figure("standings", "How standings shift", about, spec, {"standings": rows})
+
+
+def _zero(data: str) -> Any:
+    """A dashed line at no gain."""
+    base = alt.Chart(alt.NamedData(data)).mark_rule(color=INK, strokeDash=[4, 3], aria=False)
+    return base.encode(x=alt.datum(0.0))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
 from leaguesim.report.texts import known, number, people, percent, signed
+from leaguesim.tables import TOLD_WEEKS
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
     from leaguesim.study.tillresult import TillResult
 
 TITLE = "The league and the till"
-WEEKS = (1, 3, 6, 12)
 EVEN_PINS = 0.05  # an edge that rounds to 0.0
 MOVED_PLACES = 0.5  # ours: a team whose expected place moves so much is counted
 
@@ -183,10 +183,10 @@ def assumptions(told: "TillResult") -> list[str]:
 
 
 def _weeks(row: Any, name: str) -> list[str]:
-    return [signed(row[f"{name}_week_{w}"]) for w in WEEKS]
+    return [signed(row[f"{name}_week_{w}"]) for w in TOLD_WEEKS]
 
 
-_WEEK_HEAD = [f"week {w}" for w in WEEKS]
+_WEEK_HEAD = [f"week {w}" for w in TOLD_WEEKS]
 
 
 def _groups(groups: "pd.DataFrame") -> Markup:

@@ -93,6 +93,11 @@ def below_median_chance(
     return chance, float(np.sqrt(max(chance * (1.0 - chance), 1.0 / total) / total))
 
 
+def handicap(average: NDArray[np.float64], model: LeagueModel) -> NDArray[np.float64]:
+    """max(0, floor(percent/100 x (base - average))) of averages without fractions. [pins]"""
+    return np.maximum(0.0, np.floor(model.percent * (model.base - average) / 100.0))
+
+
 def _check(teams: Teams, model: LeagueModel) -> None:
     if teams.ability.shape[1] < 2:
         raise InputError("handicap: a league needs at least two teams")
@@ -118,7 +123,7 @@ def _season(
     shape = (*ability.shape, model.games)
     for week in range(model.weeks):
         average = np.floor(pins / played) if played >= FEWEST_GAMES else entering
-        extra = np.maximum(0.0, np.floor(model.percent * (model.base - average) / 100.0))
+        extra = handicap(average, model)
         form = rng.normal(size=ability.shape) * teams.day_sd
         luck = rng.normal(size=shape) * within[..., None]
         score = np.clip(np.rint((ability + form)[..., None] + luck), 0.0, 300.0)
@@ -127,7 +132,7 @@ def _season(
         made = ((score + extra[..., None]) * member[..., None]).sum(axis=2)
         made /= member.sum(axis=2)[..., None]  # teams of other sizes are scored by the head
         sheet = np.concatenate([made, made.sum(axis=2, keepdims=True)], axis=2)
-        home, away = _meetings(n_teams, week)
+        home, away = meetings(n_teams, week)
         gap = sheet[:, home] - sheet[:, away]
         won = ((gap > 0.0) + 0.5 * (gap == 0.0)).sum(axis=2)
         points[:, home] += won
@@ -138,7 +143,7 @@ def _season(
     return np.asarray(place[np.arange(len(rows)), winner] < n_teams // 2)
 
 
-def _meetings(teams: int, week: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def meetings(teams: int, week: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Who meets whom: the circle method; with an odd number one team a week sits out."""
     places = teams + teams % 2
     ring = np.concatenate([[0], 1 + (np.arange(places - 1) + week) % (places - 1)])

@@ -6,7 +6,6 @@ machines against today.  Does not know what a stop costs, nor whether anybody co
 
 import math
 from collections.abc import Mapping
-from functools import partial
 from typing import Any
 
 import numpy as np
@@ -17,20 +16,19 @@ from leaguesim import tables
 from leaguesim.center.lanes import pair_state
 from leaguesim.center.values import Center
 from leaguesim.lane.film import condition_film, volume_ml
-from leaguesim.play.setting import Pair, Setting
-from leaguesim.study.handicap import FEWEST_GAMES, LeagueModel
+from leaguesim.play.setting import Setting
+from leaguesim.study.handicap import FEWEST_GAMES, LeagueModel, handicap
 from leaguesim.study.happy import band_of
 from leaguesim.study.intervals import Z95
 from leaguesim.study.prepare import Ready
 from leaguesim.study.results import CompareResult
 from leaguesim.study.switch import JUMP
-from leaguesim.study.tillmachine import ASSUMED, CAUSES, UNITS, against, frames_of, meet
+from leaguesim.study.tillmachine import ASSUMED, CAUSES, UNITS, against, upset
 from leaguesim.study.tillresult import TillResult
-from leaguesim.study.tillseasons import SEASONS, Carried, Switch, carry, handicap
+from leaguesim.study.tillseasons import SEASONS, Carried, Switch, carry
 
 Array = NDArray[np.float64]
 
-WEEKS_TOLD = (1, 3, 6, 12)
 SIDES = ("now", "next")
 HELD_WEEKS = 3
 
@@ -61,7 +59,7 @@ def league_and_till(
         week=center.league.switch_week,
         nights_per_week=center.league.nights_per_week,
     )
-    carried = carry(switch, model, WEEKS_TOLD, made.seed)
+    carried = carry(switch, model, tables.TOLD_WEEKS, made.seed)
     people = _people(bowlers, carried, model)
     return TillResult(
         percent=model.percent,
@@ -128,7 +126,7 @@ def _people(bowlers: pd.DataFrame, carried: Carried, model: LeagueModel) -> pd.D
         data[f"average_{side}"] = average
         data[f"handicap_{side}"] = handicap(np.floor(average), model)
     mean = carried.extra.mean(axis=1)
-    for k, week in enumerate(WEEKS_TOLD):
+    for k, week in enumerate(tables.TOLD_WEEKS):
         data[f"extra_week_{week}"] = carried.extra[k]
         data[f"edge_week_{week}"] = carried.extra[k] - mean[k]
     data["extra_se"] = carried.extra_se[0]
@@ -230,21 +228,13 @@ def _oil(made: Ready, names: Mapping[str, str]) -> pd.DataFrame:
     return tables.frame(tables.TILL_OIL, data)
 
 
-def _on_pair(made: Ready, setting: Setting, at: tuple[int, Pair]) -> Array:
-    return meet(setting, *at, made.pins, made.center.league, made.seed)
-
-
 def _machine(made: Ready, today: Setting, names: Mapping[str, str]) -> pd.DataFrame:
     """tables.TILL_MACHINE."""
     settings = {"today": today, **{side: made.setting(names[side]) for side in SIDES}}
-    league = made.center.league
-    frames = frames_of(made.pairs, league)
     once: dict[int, Array] = {}
-    for s in settings.values():
-        if id(s) not in once:
-            one = partial(_on_pair, made, s)
-            sums = made.spread(one, list(enumerate(made.pairs)))
-            once[id(s)] = np.sum(sums, axis=0) * 1000.0 / frames
+    for setting in settings.values():
+        if id(setting) not in once:
+            once[id(setting)] = upset(made, setting, made.seed)
     rates = {side: once[id(s)] for side, s in settings.items()}
     data: dict[str, Any] = {
         "cause": list(CAUSES),

@@ -5,7 +5,6 @@ last, from where people stand.  Does not model a machine: what stops one is assu
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -20,6 +19,7 @@ from leaguesim.play.crew import Stance
 from leaguesim.play.draws import night_draws
 from leaguesim.play.setting import Pair, Pins, Setting, play_block
 from leaguesim.play.values import LeagueFormat
+from leaguesim.study.prepare import Ready
 from leaguesim.units import UNIT_M, UNIT_ML_PER_CELL
 
 Array = NDArray[np.float64]
@@ -50,13 +50,6 @@ _BOARDS = np.concatenate(
 )
 _ANGLES = np.arange(-2.0, 8.1, 1.25)
 _SPEEDS = np.array([5.0, 6.25, 7.5, 8.75])
-
-
-@dataclass(frozen=True)
-class Met:
-    """What one condition gives, (nights, causes) per 1,000 frames of the whole league."""
-
-    rates: Array
 
 
 @lru_cache(maxsize=1)
@@ -129,6 +122,17 @@ def meet(
     chance = off_spot(*(arrivals[..., c] for c in range(3)))
     out[:, 0] = league.games * FRAMES * chance.mean(axis=(2, 3)).sum(axis=1)
     return out
+
+
+def upset(made: Ready, setting: Setting, seed: int) -> Array:
+    """What upsets machines under one condition, (nights, causes) per 1,000 frames of the whole league."""
+    league = made.center.league
+
+    def one(at: tuple[int, Pair]) -> Array:
+        return meet(setting, *at, made.pins, league, seed)
+
+    sums = made.spread(one, list(enumerate(made.pairs)))
+    return np.asarray(np.sum(sums, axis=0) * 1000.0 / frames_of(made.pairs, league))
 
 
 def _thrown(

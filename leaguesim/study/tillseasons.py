@@ -16,7 +16,8 @@ from leaguesim.study.handicap import (
     FEWEST_GAMES,
     HISTORY_GAMES,
     LeagueModel,
-    _meetings,
+    handicap,
+    meetings,
 )
 
 Array = NDArray[np.float64]
@@ -83,11 +84,6 @@ def carry(
     return Carried(np.asarray(extra.mean(axis=1)), se, both, np.asarray(place, np.float64))
 
 
-def handicap(average: Array, model: LeagueModel) -> Array:
-    """max(0, floor(percent/100 x (base - average))) of averages without fractions. [pins]"""
-    return np.maximum(0.0, np.floor(model.percent * (model.base - average) / 100.0))
-
-
 def _chunk(
     of: Switch, model: LeagueModel, told: tuple[int, ...], n: int, rng: np.random.Generator
 ) -> tuple[Array, Array]:
@@ -139,7 +135,7 @@ def _score(points: Array, made: Array, team: Ints, round_: int) -> None:
     for t in range(teams):
         sums[:, :, t, :games] = made[:, :, team == t].sum(axis=2) / head[t]
     sums[..., games] = sums[..., :games].sum(axis=3)
-    home, away = _meetings(teams, round_)
+    home, away = meetings(teams, round_)
     gap = sums[:, :, home] - sums[:, :, away]
     won = ((gap > 0.0) + 0.5 * (gap == 0.0)).sum(axis=3)
     points[:, :, home] += won

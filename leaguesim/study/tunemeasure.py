@@ -19,6 +19,7 @@ from leaguesim.run.totals import SCALE, Totals
 from leaguesim.streams import Purpose, stream
 from leaguesim.study.happy import band_of, judge, measures, norms
 from leaguesim.study.prepare import Ready
+from leaguesim.study.tillmachine import CAUSES, against, upset
 from leaguesim.study.tunepattern import Recipe, bands_of, condition_of, facts
 
 Array = NDArray[np.float64]
@@ -86,21 +87,8 @@ def baseline(made: Ready, goal: Goal) -> Baseline:
     return Baseline(reference, usual, styles, members, paired.average, stops)
 
 
-def upset(made: Ready, setting: Setting, seed: int) -> Array:
-    """What stops machines, (nights, causes) per 1,000 frames, on nights of that seed."""
-    from leaguesim.study.tillmachine import frames_of, meet
-
-    league = made.center.league
-    sums = made.spread(
-        lambda at: meet(setting, at[0], at[1], made.pins, league, seed), list(enumerate(made.pairs))
-    )
-    return np.asarray(np.sum(sums, axis=0) * 1000.0 / frames_of(made.pairs, league))
-
-
 def stops_of(rates: Array, today: Array) -> dict[str, Any]:
     """The largest index of a cause of machine stops (today = 100), its error, and which cause."""
-    from leaguesim.study.tillmachine import CAUSES, against
-
     index, se = against(rates, today)
     worst = int(np.argmax(np.where(np.isfinite(index), index, -np.inf)))
     return {

@@ -31,7 +31,14 @@ from leaguesim.tables.forecast import (
     SENSITIVITIES,
 )
 from leaguesim.tables.lane import ARRIVALS, LANE_CELLS, PATHS, WORN_CELLS
-from leaguesim.tables.till import TILL_BOWLERS, TILL_GROUPS, TILL_MACHINE, TILL_OIL, TILL_TEAMS
+from leaguesim.tables.till import (
+    TILL_BOWLERS,
+    TILL_GROUPS,
+    TILL_MACHINE,
+    TILL_OIL,
+    TILL_TEAMS,
+    TOLD_WEEKS,
+)
 
 __all__ = [
     "ARRIVALS",
@@ -61,6 +68,7 @@ __all__ = [
     "TILL_MACHINE",
     "TILL_OIL",
     "TILL_TEAMS",
+    "TOLD_WEEKS",
     "TWINS",
     "WORN_CELLS",
     "Column",

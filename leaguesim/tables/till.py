@@ -6,11 +6,12 @@ Declares columns only.
 from leaguesim.tables.column import Column
 from leaguesim.tables.compare import BOWLERS
 
+TOLD_WEEKS = (1, 3, 6, 12)  # weeks after the switch
 _EXTRA = "handicap a game more than settled averages would give, week {} after the switch"
 _EDGE = "the same against the league's mean, week {} after the switch"
-_TOLD_WEEKS: dict[str, Column] = {
+_BY_WEEK: dict[str, Column] = {
     f"{name}_week_{week}": Column("float64", "pins", text.format(week))
-    for week in (1, 3, 6, 12)
+    for week in TOLD_WEEKS
     for name, text in (("extra", _EXTRA), ("edge", _EDGE))
 }
 
@@ -21,7 +22,7 @@ TILL_BOWLERS: dict[str, Column] = {
     "average_next": BOWLERS["average_next"],
     "handicap_now": Column("float64", "pins", "handicap a game at the settled average, now"),
     "handicap_next": Column("float64", "pins", "handicap a game at the settled average, next"),
-    **_TOLD_WEEKS,
+    **_BY_WEEK,
     "extra_se": Column("float64", "pins", "standard error of the first week's extra, over seasons"),
 }
 
@@ -31,7 +32,7 @@ TILL_GROUPS: dict[str, Column] = {
     "bowlers": Column("int64", "", "how many"),
     "average_now": BOWLERS["average_now"],
     "average_next": BOWLERS["average_next"],
-    **_TOLD_WEEKS,
+    **_BY_WEEK,
 }
 
 TILL_TEAMS: dict[str, Column] = {

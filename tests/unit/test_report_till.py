@@ -63,7 +63,7 @@ def made_till(bowlers: pd.DataFrame, scale: float = 1.0) -> TillResult:
         gap=np.zeros((1, n)), team=np.array([teams.index(t) for t in bowlers["team"]]), week=1,
     )  # fmt: skip
     model = LeagueModel(90, 210, weeks=14)
-    carried = carry(switch, model, till.WEEKS_TOLD, 1, seasons=40)
+    carried = carry(switch, model, tables.TOLD_WEEKS, 1, seasons=40)
     people = till._people(bowlers, carried, model)
     return TillResult(
         percent=90, base=210, weeks=14, switch_week=1, caught_up=8, seasons=40, currency="EUR",

@@ -10,8 +10,8 @@ from leaguesim.outside.figures import figures
 from leaguesim.study.handicap import (
     LeagueModel,
     Teams,
-    _meetings,
     below_median_chance,
+    meetings,
     synthetic_teams,
 )
 
@@ -21,7 +21,7 @@ def test_a_round_robin_meets_everybody_once(teams):
     rounds = teams - 1 + teams % 2
     met = {}
     for week in range(rounds):
-        home, away = _meetings(teams, week)
+        home, away = meetings(teams, week)
         assert len({*home, *away}) == 2 * len(home) == 2 * (teams // 2)
         for pair in zip(home, away, strict=True):
             met[frozenset(pair)] = met.get(frozenset(pair), 0) + 1
