@@ -84,7 +84,9 @@ def check_scores(door: Any, made: Any, content: bytes) -> None:
         assert 0 <= row.score <= 300
         assert row.bowler in {r.bowler for r in door.center.roster}
         text = "".join(lines[row.line - 1 :])
-        assert str(row.score)[-1] in text or not text.isascii(), f"{row.score} is not on line {row.line}"
+        assert str(row.score)[-1] in text or not text.isascii(), (
+            f"{row.score} is not on line {row.line}"
+        )
 
 
 def main() -> None:
@@ -107,9 +109,13 @@ def main() -> None:
     for case in (HERE / "fuzz_cases").glob("*"):
         (asked.corpus / case.name).write_bytes(case.read_bytes())
     words = asked.corpus.parent / f"{asked.corpus.name}.dict"
-    keys = {w for text in made.FILES.values() for w in text.replace("=", " ").replace(",", " ").split()}
+    keys = {
+        w for text in made.FILES.values() for w in text.replace("=", " ").replace(",", " ").split()
+    }
     plain = sorted(k.strip('"[]{}') for k in keys if k.isascii() and '"' not in k and "\\" not in k)
-    words.write_text("\n".join(f'"{w}"' for w in [*plain, *(w.replace('"', '\\"') for w in WORDS)] if w))
+    words.write_text(
+        "\n".join(f'"{w}"' for w in [*plain, *(w.replace('"', '\\"') for w in WORDS)] if w)
+    )
     count = 0
     limit = asked.minutes * 60.0
 
@@ -121,7 +127,9 @@ def main() -> None:
         if count % 2000 == 0:
             used = resource.getrusage(resource.RUSAGE_SELF)
             seconds = used.ru_utime + used.ru_stime
-            print(f"{count} executions, {seconds / 60:.1f} CPU minutes", file=sys.stderr, flush=True)
+            print(
+                f"{count} executions, {seconds / 60:.1f} CPU minutes", file=sys.stderr, flush=True
+            )
             if seconds > limit:
                 sys.stderr.flush()
                 import os
