@@ -52,13 +52,13 @@ def test_a_switch_to_the_same_condition_changes_not_a_bit(made):
 
 
 def test_the_old_line_costs_pins_at_first_and_less_later(made):
-    """Eight seasons: the first week by more than three standard errors, the end under half of it."""
+    """Sixteen seasons: the first week by more than three standard errors, the end under half of it."""
     seasons = [
-        _weeks(made, "house", ["flat"] * 10, replicate=r).cost.mean(axis=1) for r in range(8)
+        _weeks(made, "house", ["flat"] * 10, replicate=r).cost.mean(axis=1) for r in range(16)
     ]
     first = np.array([s[0] for s in seasons])
     last = np.array([s[-2:].mean() for s in seasons])
-    assert first.mean() > 3.0 * first.std(ddof=1) / np.sqrt(8)
+    assert first.mean() > 3.0 * first.std(ddof=1) / np.sqrt(16)
     assert last.mean() < 0.5 * first.mean()
 
 
