@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from leaguesim.center.positions import KeyPath
 
+_MOST = 25  # faults of one column that are said one by one
 _SHOWN = 60  # signs of a wrong value that are repeated to the user
 _ONE_OF = {"bands": "band", "bag": "bag: ball"}  # what one entry of a list is called
 _BAND = re.compile(r"band (\d+)(.*)", re.DOTALL)
@@ -56,7 +57,11 @@ class Faults:
             kind = (band[2],) if band else (str(fault.line), fault.key, "")
             same = alike.setdefault((fault.file, fault.text, *kind), {})
             same.setdefault(int(band[1]) if band else 0, fault)
-        return [fault.said() for fault in sorted(map(_together, alike.values()))]
+        return [fault.said() for fault in _few(sorted(map(_together, alike.values())))]
+
+    def many(self) -> bool:
+        """Whether so many are noted that a nearest name for each would take minutes."""
+        return len(self.found) > 200
 
 
 def _together(same: dict[int, Fault]) -> Fault:
@@ -67,6 +72,23 @@ def _together(same: dict[int, Fault]) -> Fault:
     rest = first.key.partition(": ")
     key = f"bands {', '.join(map(str, sorted(same)))}{rest[1]}{rest[2]}"
     return first._replace(key=key)
+
+
+def _few(faults: list[Fault]) -> list[Fault]:
+    """The first of each key and file, and how many more there are: nobody reads a thousand."""
+    kept: dict[tuple[str, str], int] = {}
+    told = []
+    for fault in faults:
+        place = (fault.file, fault.key)
+        kept[place] = kept.get(place, 0) + 1
+        if kept[place] <= _MOST:
+            told.append(fault)
+    for (file, key), count in kept.items():
+        if count > _MOST:
+            last = max(f for f in told if (f.file, f.key) == (file, key))
+            text = f"and {count - _MOST:,} more such faults below"
+            told.append(last._replace(text=text, line=last.line + 1))
+    return sorted(told)
 
 
 def shown(text: str) -> str:
@@ -128,10 +150,10 @@ def did_you_mean(name: str, names: Iterable[str]) -> str:
     return "" if close is None else f"; did you mean {shown(close)}?"
 
 
-def unknown(what: str, name: str, names: Iterable[str]) -> str:
+def unknown(what: str, name: str, names: Iterable[str], *, hint: bool = True) -> str:
     """The sentence for a name that stands for nothing."""
     names = list(names)
     return (
         f"unknown {what}: allowed are {listing(names)}, you wrote "
-        f"{wrote(name)}{did_you_mean(name, names)}"
+        f"{wrote(name)}{did_you_mean(name, names) if hint else ''}"
     )

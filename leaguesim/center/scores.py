@@ -29,6 +29,7 @@ SCORES_FILE = "scores.csv"
 MOST_SCORE = 300
 MOST_WEEK = 400
 LONGEST_PAIR = 40
+HINTS = 200  # rows that get a nearest name; in 100,000 wrong rows they would take minutes
 FLAGS = ("absent", "substitute", "prebowl")
 TALLIES = ("strikes", "spares", "opens")
 KNOWN = (
@@ -38,7 +39,7 @@ KNOWN = (
 _GAME = re.compile(r"game_?(\d{1,2})")
 _NUMBER = re.compile(r"[+-]?\d[\d.,' ]*")
 _WHOLE = re.compile(r"(\d+)(?:[.,]0*)?")
-_THOUSANDS = re.compile(r"\d{1,3}(?:[.,' ]\d{3})+")
+_THOUSANDS = re.compile(r"[1-9]\d{0,2}(?:[.,' ]\d{3})+")
 _ISO = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ].*)?")
 _DAY_DOT = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})")
 _SLASHED = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})(?: .*)?")
@@ -140,7 +141,9 @@ def _header(header: list[str], file: str, problems: list[str]) -> dict[str, int]
     missing += [] if games else ["game1, game2, ... or score"]
     twice = sorted({c for c in header if c and header.count(c) > 1})
     if missing or twice:
-        what = f"missing column: {'; '.join(missing)}" if missing else f"two columns {twice[0]}"
+        what = (
+            f"missing column: {'; '.join(missing)}" if missing else f"two columns {shown(twice[0])}"
+        )
         there = listing(filter(None, header), in_order=True)
         raise ProfileError([f"{file}:1: {what}; you wrote {there}"])
     for c in header:
@@ -199,7 +202,9 @@ def day(cell: str, slashed: str | None) -> date:
         if m := _SLASHED.fullmatch(cell):
             a, b = int(m[1]), int(m[2])
             if slashed is None and a != b:
-                text = f"day and month cannot be told apart: write YYYY-MM-DD, you wrote {cell}"
+                text = (
+                    f"day and month cannot be told apart: write YYYY-MM-DD, you wrote {shown(cell)}"
+                )
                 raise _Refused("date", text)
             return date(int(m[3]), *((a, b) if slashed == "mdy" else (b, a)))
         if _EXCEL.fullmatch(cell):
@@ -273,7 +278,8 @@ class _Reader:
         name = cells.get("bowler", "")
         line = self.people.get(name.casefold())
         if line is None:
-            text = f"unknown bowler {wrote(name)}{did_you_mean(name, [r.bowler for r in self.center.roster])}"
+            known = [r.bowler for r in self.center.roster] if len(self.problems) < HINTS else []
+            text = f"unknown bowler {wrote(name)}{did_you_mean(name, known)}"
             raise _Refused("bowler", text if name else "missing: whose score is it?")
         hand = cells.get("hand", "").casefold()
         hand = _HAND_WORDS.get(_folded(hand), hand)

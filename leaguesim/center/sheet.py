@@ -16,6 +16,9 @@ from types import MappingProxyType
 from leaguesim.center.faults import Faults, did_you_mean, listing, shown, wrote
 from leaguesim.center.validate import read_text
 
+_NUMBER = re.compile(
+    r"[+-]?(\d+([.,]\d+)?|[.,]\d+)(e[+-]?\d{1,3})?|[+-]?(nan|inf|infinity)", re.I | re.A
+)
 _THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2}(,\d{3})+")  # 1,200 may be 1200 or 1.2
 _NO_OTHERS: Mapping[str, str] = MappingProxyType({})
 
@@ -48,7 +51,7 @@ def read_sheet(
         return None
     text, hashes[file] = got
     first = next((line for line in text.splitlines() if line.strip()), "")
-    comma = ";" if first.count(";") > first.count(",") else ","
+    comma = max(",;\t", key=first.count)
     lines = _records(text, comma, file, faults)
     if not lines:
         faults.add(file, 1, "", f"empty file: a header with {', '.join(needed)} is needed")
@@ -149,7 +152,7 @@ def cell_number(
         faults.add(sheet.file, line, column, f"{what}: allowed is {allowed}, you wrote {text}")
         return None
     try:
-        if "_" in plain:
+        if not _NUMBER.fullmatch(text):
             raise ValueError
         value = float(plain)
     except ValueError:

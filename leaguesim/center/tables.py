@@ -94,7 +94,12 @@ def _roster_line(
     if style not in styles and style.casefold() == UNKNOWN_STYLE:
         style = UNKNOWN_STYLE
     elif style not in styles:
-        faults.add(sheet.file, line, "style", unknown("style", row["style"], styles))
+        faults.add(
+            sheet.file,
+            line,
+            "style",
+            unknown("style", row["style"], styles, hint=not faults.many()),
+        )
     numbers: dict[str, float | None] = {}
     for column, (span, unit) in ROSTER_NUMBERS.items():
         text = row.get(column, "")

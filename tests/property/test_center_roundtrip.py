@@ -105,13 +105,13 @@ def hall(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return Path(shutil.copytree(STARTER, tmp_path_factory.mktemp("fuzz") / "hall"))
 
 
-@settings(max_examples=40, deadline=None)
 def as_written(conditioner: Conditioner) -> dict[str, object]:
     """The keys of a conditioner's file; what is not known of its figures is no key of it."""
     told = asdict(conditioner)
     return {key: value for key, value in told.items() if key not in ("doubt", "coarse")}
 
 
+@settings(max_examples=40, deadline=None)
 @given(bands(), balls, conditioners, st.lists(people, min_size=1, max_size=8))
 def test_center_values_come_back(
     hall: Path, laid: list[Band], ball: Ball, conditioner: Conditioner, roster: list[RosterLine]
