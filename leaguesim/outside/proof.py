@@ -1,8 +1,9 @@
 """The proof on hidden centers: fit their scores, forecast a switch, hold it against the truth.
 
 ``python -m leaguesim.outside.proof`` plays all twenty (about fifty minutes of one core), writing
-``proof.toml`` after each; ``proof_rows`` makes its figures rows of the validation.  Does not choose the
-centers: ``proof_world`` did, before any of them was fitted.
+``proof.toml`` after each; stopped, it goes on where it was, and ``--part 1/2`` beside ``--part 2/2`` share
+the work.  ``proof_rows`` makes its figures rows of the validation.  Does not choose the centers:
+``proof_world`` did, before any of them was fitted.
 """
 
 import argparse
@@ -21,7 +22,8 @@ from numpy.typing import NDArray
 from scipy.stats import spearmanr
 
 from leaguesim.center.scores import read_scores
-from leaguesim.outside.proof_rows import Row, to_toml
+from leaguesim.outside.proof_keep import keep, kept, part_of, write_proof
+from leaguesim.outside.proof_rows import Row
 from leaguesim.outside.proof_world import CENTERS, NEXT, NOW, SEED, WEEKS, Hidden, hidden_center
 from leaguesim.play.draws import night_draws
 from leaguesim.play.setting import pairs_of, pins_of, play_block
@@ -165,20 +167,27 @@ def order(count: int = CENTERS) -> list[int]:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Prove so many centers and write the figures of those that are done."""
+    """Prove the centers that are not done yet and write the figures of all that are."""
     parser = argparse.ArgumentParser(prog="python -m leaguesim.outside.proof")
     parser.add_argument("--centers", type=int, default=CENTERS, help="so many of the twenty")
     parser.add_argument("--workers", type=int, default=None)
     parser.add_argument("--until", default="", metavar="HH:MM", help="start no center after it")
+    parser.add_argument("--part", default="1/1", metavar="I/N", help="one of N disjoint parts")
+    parser.add_argument("--keep", type=Path, default=Path("reports/proof-centers"), metavar="FOLDER",
+                        help="centers that are done; parts that run at once share it")  # fmt: skip
     parser.add_argument("--out", type=Path, default=Path(__file__).with_name("proof.toml"))
     asked = parser.parse_args(arguments)
-    rows: list[Row] = []
-    for number in order(asked.centers):
+    for number in part_of(order(asked.centers), asked.part):
+        if number in kept(asked.keep):
+            continue
         if asked.until and time.strftime("%H:%M") >= asked.until:
             break
-        rows.append(row_of(prove(number, workers=asked.workers)))
-        asked.out.write_text(to_toml(rows), encoding="utf-8")
-        sys.stderr.write(f"{rows[-1]}\n")
+        row = row_of(prove(number, workers=asked.workers))
+        keep(asked.keep, row)
+        write_proof(asked.keep, asked.out)
+        sys.stderr.write(f"{row}\n")
+    if kept(asked.keep):
+        write_proof(asked.keep, asked.out)
     return 0
 
 

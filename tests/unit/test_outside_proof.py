@@ -4,8 +4,8 @@ import tomllib
 
 import pytest
 
-from leaguesim.errors import LibraryError
-from leaguesim.outside import proof_rows, proof_world
+from leaguesim.errors import InputError, LibraryError
+from leaguesim.outside import proof, proof_keep, proof_rows, proof_world
 from leaguesim.outside.figures import unsourced
 from leaguesim.outside.proof_rows import Row, checks_of, read_rows, to_toml
 
@@ -92,6 +92,39 @@ def test_centers_that_were_not_run_are_told():
     assert "2 centers of 20" in told[4].model
     assert checks_of([]) == []
     assert "stale" in checks_of([row(0)], "; stale: x")[0].model
+
+
+def test_a_run_goes_on_where_it_was_and_parts_share_the_work(tmp_path, monkeypatch):
+    done: list[int] = []
+
+    def prove(number, *, workers=None):
+        done.append(number)
+        return number
+
+    monkeypatch.setattr(proof, "prove", prove)
+    monkeypatch.setattr(proof, "row_of", row)
+    place = ["--keep", str(tmp_path / "kept"), "--out", str(tmp_path / "proof.toml")]
+    assert proof.main([*place, "--centers", "4", "--part", "1/2"]) == 0
+    assert done == [0, 1]
+    assert proof.main([*place, "--part", "2/2"]) == 0
+    assert done[2:] == list(range(10, 20))
+    assert proof.main(place) == 0
+    assert sorted(done) == list(range(20))
+    data = tomllib.loads((tmp_path / "proof.toml").read_text())
+    assert [r.number for r in read_rows(data)] == list(range(20))
+    # What other sources made does not count, and what is no center is told.
+    file = tmp_path / "kept" / "center-03.json"
+    file.write_text(file.read_text().replace(proof_rows.proof_hash(), "other"))
+    assert 3 not in proof_keep.kept(tmp_path / "kept")
+    file.write_text("{}")
+    with pytest.raises(InputError, match="center-03"):
+        proof_keep.kept(tmp_path / "kept")
+
+
+@pytest.mark.parametrize("part", ["0/2", "3/2", "2", "a/b", ""])
+def test_a_part_that_is_none_is_refused(part):
+    with pytest.raises(InputError, match="--part"):
+        proof_keep.part_of(range(4), part)
 
 
 def test_words_do_not_count_in_the_hash():
