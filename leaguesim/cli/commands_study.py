@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, write
+from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, with_file, write
 from leaguesim.cli.options import (
     Charts,
     Csv,
@@ -177,9 +177,10 @@ def compare(
         return
     place = place_for(out, force, json or csv, "compare", now, next_)
     how = How(json=json, csv=csv, pseudonyms=pseudonyms, scheduler=scheduler)
+    people = _fitted(fitted, center)
     _compare(
-        center, (now, next_), seed, nights, workers, place, how, quiet, charts=charts,
-        sequence=dated, fitted=_fitted(fitted, center), unknowns=drawn,
+        with_file(center, fitted), (now, next_), seed, nights, workers, place, how, quiet,
+        charts=charts, sequence=dated, fitted=people, unknowns=drawn,
     )  # fmt: skip
 
 

@@ -6,6 +6,7 @@ Does not know what is in the report.
 import json
 import sys
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -67,6 +68,16 @@ def manifest_of(
         sys.argv[1:], center=center, seed=seed, nights=nights, workers=worker_count(workers),
         started=started, result=summary, files=files,
     )  # fmt: skip
+
+
+def with_file(center: "Center", file: Path | None) -> "Center":
+    """The center with one more file among its inputs, for the manifest."""
+    if file is None:
+        return center
+    from hashlib import sha256
+
+    mark = {file.name: sha256(file.read_bytes()).hexdigest()}
+    return replace(center, file_hashes={**center.file_hashes, **mark})
 
 
 def tell_page(place: "OutputFolder | None") -> None:
