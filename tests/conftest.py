@@ -26,6 +26,12 @@ def made_up() -> ModuleType:
 
 
 @pytest.fixture(scope="session")
+def tiny() -> ModuleType:
+    """The module of the tiny center: ``FILES``, ``Door``."""
+    return _load("tiny_center")
+
+
+@pytest.fixture(scope="session")
 def small() -> ModuleType:
     """The module of the small center: ``center()``, ``compare()``, ``digest()``."""
     return _load("small_center")

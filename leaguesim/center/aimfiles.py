@@ -5,10 +5,9 @@ Does not search and does not play.
 
 from typing import TypeVar
 
-from leaguesim.center.checks import number
 from leaguesim.center.faults import Faults, did_you_mean, listing, shown, unknown, wrote
 from leaguesim.center.keys import File
-from leaguesim.center.tournament_models import GoalFile, TournamentFile
+from leaguesim.center.tournament_models import GoalFile, LimitsTable, TournamentFile
 from leaguesim.center.validate import Source, check_model, parse, read_text
 from leaguesim.center.values import Center
 from leaguesim.errors import InputError, ProfileError
@@ -36,12 +35,17 @@ def _load(center: Center, folder: str, name: str, model: type[_F]) -> tuple[Sour
     return source, made, faults
 
 
-def _span(source: Source, low: str, high: str, faults: Faults) -> None:
-    table = source.data.get("limits")
-    ends = number(table, low), number(table, high)
-    if ends[0] is not None and ends[1] is not None and ends[0] > ends[1]:
-        text = f"wrong order: it must not be below {low} ({ends[0]:g}), you wrote {ends[1]:g}"
-        faults.add(source.file, source.line(("limits", high)), f"limits.{high}", text)
+def _span(source: Source, limits: LimitsTable, low: str, high: str, faults: Faults) -> None:
+    """An end that the file leaves out has its starting value, and counts too."""
+    ends = getattr(limits, low), getattr(limits, high)
+    if ends[0] <= ends[1]:
+        return
+    table = source.data.get("limits", {})
+    if high in table:
+        key, text = high, f"it must not be below {low} ({ends[0]:g}), you wrote {ends[1]:g}"
+    else:
+        key, text = low, f"it must not be above {high} ({ends[1]:g}), you wrote {ends[0]:g}"
+    faults.add(source.file, source.line(("limits", key)), f"limits.{key}", f"wrong order: {text}")
 
 
 def _people(center: Center, source: Source, name: str, faults: Faults) -> None:
@@ -62,7 +66,7 @@ def find_goal(center: Center, name: str, target: float | None = None) -> Goal:
         return _checked(Goal(name=name, kind=name, target=target))
     source, file, faults = _load(center, "goals", name, GoalFile)
     for what in ("length_{}_ft", "volume_{}_ml", "ratio_right_{}", "ratio_left_{}"):
-        _span(source, what.format("low"), what.format("high"), faults)
+        _span(source, file.limits, what.format("low"), what.format("high"), faults)
     for i, oil in enumerate(file.conditioners):
         if oil not in center.conditioners:
             text = unknown("conditioner", oil, center.conditioners)

@@ -11,6 +11,7 @@ from typing import Any
 from leaguesim.center.faults import Faults, key_text, unknown, wrote
 from leaguesim.center.keys import VOLUME_MAX_ML
 from leaguesim.center.models import ConditionerFile
+from leaguesim.center.models_play import StyleFile
 from leaguesim.center.positions import KeyPath
 from leaguesim.center.validate import Source
 from leaguesim.errors import InputError
@@ -196,7 +197,9 @@ def check_style(source: Source, balls: Collection[str], faults: Faults) -> None:
     data = source.data
     for key in SPREADS:
         _spread_in_order(source, key, faults)
-    _ordered(source, (), data, ("laydown_low_board", "laydown_high_board"), faults, equal=False)
+    ends = ("laydown_low_board", "laydown_high_board")
+    board = {key: data.get(key, StyleFile.model_fields[key].default) for key in ends}
+    _ordered(source, (), board, ends, faults, equal=False)
     bag = data.get("bag")
     for i, name in enumerate(bag if isinstance(bag, list) else []):
         if isinstance(name, str) and name not in balls:
@@ -241,7 +244,7 @@ def _lanes(source: Source, faults: Faults) -> None:
         if at in seen:
             text = f"said twice: allowed is one [[single_lane]] a lane, you wrote {at:g} again"
             _say(source, ("single_lane", i, "number"), text, faults)
-        elif count is not None and 200 >= at > count:
+        elif count is not None and 2 <= count < at <= 200:
             text = f"no such lane: there are {count:g}, you wrote {at:g}"
             _say(source, ("single_lane", i, "number"), text, faults)
         seen.add(at)

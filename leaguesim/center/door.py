@@ -199,6 +199,8 @@ class _Reading:
         except OSError:
             return  # said already for the folders that are needed
         for path in beside:
+            if path.name in FOLDERS:
+                continue
             close = nearest(path.name, FOLDERS)
             told = close and FOLDERS[close][1] and self.folder / close not in known
             if not told and self.strange(path, known):

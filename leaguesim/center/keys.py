@@ -33,7 +33,8 @@ def num(
 ) -> Any:
     """Limits of a number, with the sentence that says them."""
     kind = "a whole number" if whole else "a number"
-    span = f"above {low:g} and up to {high:g}" if above_low else f"from {low:g} to {high:g}"
+    least, most = f"{low:.10g}", f"{high:.10g}"
+    span = f"above {least} and up to {most}" if above_low else f"from {least} to {most}"
     words: JsonDict = {
         "allowed": f"{kind} {span} {unit}".rstrip(),
         "below": if_below,

@@ -36,6 +36,7 @@ KNOWN = (
     "date", "week", "bowler", "team", "game", "score", "lane_pair", "order", "hand", "condition",
     *FLAGS, *TALLIES,
 )  # fmt: skip
+OTHERS = {"name": "bowler", "player": "bowler", "day": "date"}  # hints only, never read as such
 _GAME = re.compile(r"game_?(\d{1,2})")
 _NUMBER = re.compile(r"[+-]?\d[\d.,' ]*")
 _WHOLE = re.compile(r"(\d+)(?:[.,]0*)?")
@@ -145,7 +146,9 @@ def _header(header: list[str], file: str, problems: list[str]) -> dict[str, int]
             f"missing column: {'; '.join(missing)}" if missing else f"two columns {shown(twice[0])}"
         )
         there = listing(filter(None, header), in_order=True)
-        raise ProfileError([f"{file}:1: {what}; you wrote {there}"])
+        meant = [c for c in header if OTHERS.get(c) in " ".join(missing).split()]
+        hint = f"; did you mean {shown(meant[0])}?" if meant else ""
+        raise ProfileError([f"{file}:1: {what}; you wrote {there}{hint}"])
     for c in header:
         if c and c not in KNOWN and c not in games:
             hint = did_you_mean(c, KNOWN)

@@ -3,6 +3,7 @@
 Does not play it; the study room compares it with one jump.
 """
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from hashlib import sha256
@@ -82,8 +83,9 @@ def with_sequence(center: Center, steps: DatedConditions) -> Center:
 
 
 def _place(center: Center, given: Path) -> Path:
-    if given.is_file():
-        return given
+    with suppress(OSError, ValueError):  # a name too long for a path, or with a NUL in it
+        if given.is_file():
+            return given
     folder = center.folder / FOLDER
     there = {p.stem: p for p in sorted(folder.glob("*.csv"))}
     # A path into the folder, written down elsewhere, still means this center's file.

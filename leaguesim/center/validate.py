@@ -8,7 +8,7 @@ import tomllib
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Annotated, Any, get_args, get_origin
+from typing import Annotated, Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
@@ -20,6 +20,7 @@ from leaguesim.center.positions import KeyPath, line_of, positions
 FILE_LIMIT_BYTES = 5_000_000
 
 _AT_LINE = re.compile(r"\s*\(at line (\d+), column (\d+)\)$")
+_KEYS = re.compile(r"\((?:'[^']*',? ?)+\)")  # how the parser tells a dotted key
 _AT_END = re.compile(r"\s*\(at end of document\)$")
 _KINDS = {
     "bool_type": "true or false",
@@ -87,12 +88,13 @@ def parse(text: str, file: str, faults: Faults) -> Source | None:
         found = _AT_LINE.search(message)
         line, column = (int(found[1]), int(found[2])) if found else (last, 0)
         what = _AT_END.sub(" at the end of the file", _AT_LINE.sub("", message))
+        what = _KEYS.sub(lambda m: ".".join(re.findall("'([^']*)'", m[0])), what)
         where = f" at column {column}" if column else ""
         faults.add(file, line, "", f"not valid TOML{where}: {what}{_hint(text, line)}")
     except RecursionError:
         faults.add(file, 1, "", "not valid TOML: brackets are nested too deeply")
-    except ValueError as fault:  # such as a number of thousands of digits
-        faults.add(file, 1, "", f"not valid TOML: {fault}")
+    except ValueError:  # the parser refuses nothing else in this way
+        faults.add(file, 1, "", "not valid TOML: a number of thousands of digits")
     return None
 
 
@@ -222,4 +224,6 @@ def _shape(model: type[File], path: KeyPath) -> str:
         return "a list"
     if get_origin(here) is dict:
         return "a table of shares"
+    if get_origin(here) is Literal:
+        return "one of " + ", ".join(map(repr, get_args(here)))
     return "a value"
