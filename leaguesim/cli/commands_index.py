@@ -23,7 +23,11 @@ def index(folder: Reports = Path("reports"), quiet: Quiet = False, debug: Debug 
     """Write one page that leads to every report in a folder."""
     from leaguesim.report.indexpage import index_page, reports_in
 
-    if not folder.is_dir():
+    try:
+        there = folder.is_dir()
+    except OSError:  # a name too long for a path
+        there = False
+    if not there:
         raise InputError(f"{folder}: no such folder; name the one that holds your reports")
     entries = reports_in(folder)
     if not entries:
