@@ -58,10 +58,11 @@ def test_friction_law_in_plain_arithmetic():
     h_f = 8e-6 * (eta0 / 0.030) ** 0.64
     h_v = k_s * film / math.sqrt(1 + (k_s * film / h_f) ** 2)
     h_a = 2.0 * math.sqrt(math.pi / 2) * math.hypot(30, 15) * 0.0254e-6
-    eta = eta0 * (rho + (1 - rho) / (1 + (slip / h_v / rate_c) ** 0.8))
-    x = 2.0 * eta * slip / (7.2e6 * h_v * mu_d)
+    gap = math.hypot(h_v, 1.0 * UNIT_M)
+    eta = eta0 * (rho + (1 - rho) / (1 + (slip / gap / rate_c) ** 0.8))
+    x = 2.0 * eta * slip / (7.2e6 * gap * mu_d)
     for sharing, h in (("supply", film), ("contact", h_v)):
-        phi = math.exp(-((h / h_a) ** 2))
+        phi = (1 + h / h_a) ** -2
         from leaguesim.lane.values import FrictionConstants
 
         got = friction(

@@ -67,11 +67,11 @@ def test_the_errors_of_a_ball_are_independent(many):
 
 
 def test_day_form_has_the_stated_spread(many):
-    """exp(0.12 z) and 0.07 m/s z over 768 nights, within 4 standard errors (false alarm 2e-4)."""
+    """exp(0.12 z), and strays of one own sd, over 768 nights, within 4 standard errors (false alarm 2e-4)."""
     n = len(many)
     assert n == 24 * NIGHTS_PER_STREAM
     size = np.log(np.exp(_kernel.FORM_ACCURACY * many[:, 0]))
-    speed = _kernel.FORM_SPEED * many[:, 1]
-    for values, sd in ((size, 0.12), (speed, 0.07)):
+    strays = [_kernel.FORM_STRAYS * many[:, c] for c in range(1, _kernel.FORM_DRAWS)]
+    for values, sd in ((size, 0.12), *((stray, 1.0) for stray in strays)):
         assert abs(values.mean()) < 4.0 * sd / np.sqrt(n)
         assert abs(values.std() - sd) < 4.0 * sd / np.sqrt(2.0 * n)
