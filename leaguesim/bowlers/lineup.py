@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from leaguesim.ball.path import side_pull
 from leaguesim.ball.values import Ball
 from leaguesim.bowlers import _kernel
-from leaguesim.bowlers.release import Intent, even_errors, strike_intent
+from leaguesim.bowlers.release import Intent, delivery, even_errors
 from leaguesim.bowlers.values import Bowler
 from leaguesim.errors import NumberError
 from leaguesim.lane.arrays import KernelTable, kernel_table
@@ -230,6 +230,9 @@ def find_line(
 ) -> Line:
     """The best line and ball this bowler can find on this film with the accuracy they have.
 
+    Where no ball of the bag holds a line that is taught, as on a lane with hardly any oil, the spare ball
+    is thrown straight if that is worth more (common practice, no source); its number is one beyond the bag's.
+
     Parameters
     ----------
     lib : ``CarryLibrary.arrays``
@@ -238,7 +241,8 @@ def find_line(
     shown: list[tuple[float, int, float, float]] = []
     boards = np.arange(bowler.laydown_low_board, bowler.laydown_high_board + 0.01, BOARD_STEP)
     angles = ANGLES_DEG * DEG_RAD
-    intents = [strike_intent(bowler, b) for b in bowler.bag]
+    balls = [*bowler.bag, *filter(None, [bowler.spare_ball])]
+    intents = [delivery(bowler, k)[0] for k in range(len(balls))]
     tables = [kernel_table(floor.lane, b.roughness_uin, b.mu_dry) for b in bowler.bag]
     arrows = boards[:, None] + ARROWS_FT * FT_M / BOARD_M * np.tan(angles)[None, :]
     off_lane = (arrows < 2.0) | (arrows > 38.0)
@@ -249,7 +253,7 @@ def find_line(
         return throw_many(
             floor,
             tables[k],
-            bowler.bag[k],
+            balls[k],
             intents[k],
             bowler.hand,
             lib,
@@ -260,6 +264,11 @@ def find_line(
         )
 
     for k, intent in enumerate(intents):
+        beaten = min(shown)[0] if k == len(bowler.bag) else np.inf
+        if k == len(bowler.bag):
+            if beaten < 0.5 * UNTAUGHT:
+                break
+            tables.append(kernel_table(floor.lane, balls[k].roughness_uin, balls[k].mu_dry))
         releases = grid(intent, boards, angles)
         arrival, value = thrown(k, releases)
         sd = np.hypot(intent.angle_sd, 0.12 * intent.board_sd * DEG_RAD)
@@ -272,6 +281,8 @@ def find_line(
         worth[off_lane] -= 2.0 * UNTAUGHT
         for at in np.argsort(-worth, axis=None, kind="stable")[:SHORTLIST]:
             i, j = divmod(int(at), angles.size)
+            if beaten < np.inf and worth[i, j] < UNTAUGHT - beaten:
+                continue
             shown.append((-float(worth[i, j]), k, float(boards[i]), float(angles[j])))
     z, again = even_errors(TRIALS), even_errors(FINAL_TRIALS, first=FINAL_FIRST)
     tried: dict[tuple[int, float, float], tuple[float, bool, Array, float]] = {}
@@ -320,7 +331,7 @@ def line_at(bowler: Bowler, floor: Floor, lib: Any, clear: Array, more: Array, a
     Told by errors that ``find_line`` does not choose by.
     """
     k, board, angle, _ = aim
-    ball, intent = bowler.bag[k], strike_intent(bowler, bowler.bag[k])
+    intent, ball = delivery(bowler, k)
     table = kernel_table(floor.lane, ball.roughness_uin, ball.mu_dry)
     z = even_errors(TRIALS)
 

@@ -69,6 +69,13 @@ def spare_intent(bowler: Bowler) -> tuple[Intent, Ball]:
     return intent, ball
 
 
+def delivery(bowler: Bowler, ball: int) -> tuple[Intent, Ball]:
+    """How a bowler throws ``ball`` of the bag at a full rack; one beyond the bag: the spare ball, straight."""
+    if ball == len(bowler.bag):
+        return spare_intent(bowler)
+    return strike_intent(bowler, bowler.bag[ball]), bowler.bag[ball]
+
+
 def even_errors(n: int, first: int = 0) -> Array:
     """(n, 5) standard normal errors spread evenly: a Kronecker sequence through the inverse normal.
 

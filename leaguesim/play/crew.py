@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from leaguesim.ball.values import Ball
 from leaguesim.bowlers.lineup import Line, frame_of
-from leaguesim.bowlers.release import Intent, spare_intent, strike_intent
+from leaguesim.bowlers.release import Intent, delivery, spare_intent
 from leaguesim.bowlers.spares import SpareLaw
 from leaguesim.bowlers.values import Bowler
 from leaguesim.lane.arrays import kernel_table
@@ -49,7 +49,7 @@ class Stance:
     @property
     def strike_ball(self) -> Ball:
         """The ball of the line."""
-        return self.bowler.bag[self.line.ball]
+        return delivery(self.bowler, self.line.ball)[1]
 
 
 @dataclass(frozen=True)
@@ -97,7 +97,7 @@ def crew_of(stances: Sequence[Stance], sides: Sequence[int], lane: Lane) -> Pair
     lane : the condition's lane; its friction tables and oils
     """
     spare = [spare_intent(s.bowler) for s in stances]
-    strike = [strike_intent(s.bowler, s.strike_ball) for s in stances]
+    strike = [delivery(s.bowler, s.line.ball)[0] for s in stances]
     balls = [s.strike_ball for s in stances]
     keys = sorted({(b.roughness_uin, b.mu_dry) for b in [*balls, *(b for _, b in spare)]})
     cover_of = {key: k for k, key in enumerate(keys)}

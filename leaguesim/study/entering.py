@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from leaguesim.bowlers.lineup import Floor, game_worth, throw_many, with_errors
-from leaguesim.bowlers.release import even_errors, strike_intent
+from leaguesim.bowlers.release import delivery, even_errors
 from leaguesim.bowlers.spares import spare_law
 from leaguesim.bowlers.values import Bowler
 from leaguesim.lane.arrays import kernel_table
@@ -27,8 +27,7 @@ def worth_at(stance: Stance, accuracy_deg: float, floor: Floor, pins: Pins) -> f
     """Expected score of a game on the stance's line with another accuracy. [pins]"""
     bowler = replace(stance.bowler, accuracy_deg=accuracy_deg)
     spares = spare_law(bowler, floor, pins.arrays, pins.second)
-    ball = stance.strike_ball
-    intent = strike_intent(bowler, ball)
+    intent, ball = delivery(bowler, stance.line.ball)
     table = kernel_table(floor.lane, ball.roughness_uin, ball.mu_dry)
     releases = with_errors(intent, stance.line.board, stance.line.angle, even_errors(TRIALS))
     _, value = throw_many(

@@ -14,7 +14,7 @@ from leaguesim.ball.path import BallPath, rim_speed, roll
 from leaguesim.ball.values import Ball, Release
 from leaguesim.bowlers.draw import middle_bowler
 from leaguesim.bowlers.lineup import find_line, floor_of
-from leaguesim.bowlers.release import even_errors
+from leaguesim.bowlers.release import SPARE_REV_SHARE, SPARE_ROTATION_SHARE, even_errors
 from leaguesim.bowlers.spares import spare_law
 from leaguesim.bowlers.values import Bowler
 from leaguesim.center.values import Center
@@ -189,10 +189,11 @@ def _add_style(
     """Rows of one style: the line, a board to either side, and a few usual misses."""
     person, line, ball = stance.bowler, stance.line, stance.strike_ball
     own = lane if person.hand == "right" else lane.mirrored()
+    straight = line.ball == len(person.bag)  # with the spare ball
     base = Release(
         speed_mph=person.speed_mph,
-        rev_rate_rpm=person.rev_rate_rpm,
-        axis_rotation_deg=person.axis_rotation_deg,
+        rev_rate_rpm=person.rev_rate_rpm * (SPARE_REV_SHARE if straight else 1.0),
+        axis_rotation_deg=person.axis_rotation_deg * (SPARE_ROTATION_SHARE if straight else 1.0),
         axis_tilt_deg=person.axis_tilt_deg,
         board=line.board,
         angle_deg=float(np.degrees(line.angle)),

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leaguesim.bowlers.lineup import Floor, nodes_seen, throw_many, with_errors
-from leaguesim.bowlers.release import even_errors, strike_intent
+from leaguesim.bowlers.release import delivery, even_errors
 from leaguesim.lane.arrays import kernel_table
 from leaguesim.pins.carry import CarryLibrary
 from leaguesim.pins.maps import LEAGUE_KG, OFF_SPOT_M, neighbours
@@ -139,8 +139,8 @@ def _thrown(
     stance: Stance, floor: Floor, shift: Array, errors: Array, pins: Pins, seen: Array
 ) -> Array:
     """(balls, 6) arrivals of one bowler's balls on one film."""
-    ball, line = stance.strike_ball, stance.line
-    intent = strike_intent(stance.bowler, ball)
+    line = stance.line
+    intent, ball = delivery(stance.bowler, line.ball)
     table = kernel_table(floor.lane, ball.roughness_uin, ball.mu_dry)
     board, angle = line.board + float(shift[0]), line.angle + float(shift[1])
     arrival, _ = throw_many(
