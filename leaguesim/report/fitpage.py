@@ -41,6 +41,7 @@ SECTIONS = {
     "glossary": "Words and units",
     "manifest": "Manifest",
 }
+LEVELS = (50, 80, 95)
 METHOD = (
     "Variance components of bowler, night and game by restricted maximum likelihood; where one lies at "
     "zero it is said so.",
@@ -71,7 +72,8 @@ def told(result: "FitResult") -> tuple[str, str]:
         f"Fitted on the first two thirds of the nights, it misses the averages of the rest by "
         f"{number(b['rms_error'])} pins (luck alone: {number(b['luck_error'])}), {word} the shrunken average "
         f"({number(b['rms_shrunken'])}) and the plain one ({number(b['rms_last'])}); "
-        f"{percent(b['coverage_95'])} of bowlers lie within their 95 % interval."
+        f"{percent(b['coverage_50'])}, {percent(b['coverage_80'])} and {percent(b['coverage_95'])} of bowlers "
+        "lie within their 50, 80 and 95 % intervals."
     )
 
 
@@ -213,14 +215,37 @@ def _held(result: "FitResult") -> Markup:
         ["bowlers", str(b["bowlers"]), ""],
         ["root mean square miss, pins", number(b["rms_error"], 2), f"luck alone {number(b['luck_error'], 2)}"],
         ["mean miss, pins", signed(b["mean_error"], 2), ""],
-        ["within the 50 % interval", percent(b["coverage_50"]), "50 % wanted"],
-        ["within the 80 % interval", percent(b["coverage_80"]), "80 % wanted"],
-        ["within the 95 % interval", percent(b["coverage_95"]), "95 % wanted"],
+        *([f"within the {k} % interval", percent(b[f"coverage_{k}"]), _range(b, k)] for k in LEVELS),
         ["skill against the last average", signed(b["skill_last"], 3), f"misses by {number(b['rms_last'], 2)}"],
         ["skill against the shrunken average", signed(b["skill_shrunken"], 3),
          f"misses by {number(b['rms_shrunken'], 2)}"],
     ]  # fmt: skip
-    return table("Back-test", ["figure", "value", "beside it"], rows)
+    return join(
+        [table("Back-test", ["figure", "value", "beside it"], rows), tag("p", calibrated(b))]
+    )
+
+
+def _range(b: dict[str, Any], level: int) -> str:
+    low, high = b[f"coverage_{level}_low"], b[f"coverage_{level}_high"]
+    return f"{level} % wanted; {percent(low)} to {percent(high)} by luck"
+
+
+def calibrated(b: dict[str, Any]) -> str:
+    """Whether the intervals cover as they should, as far as so many bowlers can tell."""
+    off = {
+        k: b[f"coverage_{k}"] < b[f"coverage_{k}_low"]
+        for k in LEVELS
+        if not b[f"coverage_{k}_low"] <= b[f"coverage_{k}"] <= b[f"coverage_{k}_high"]
+    }
+    if not off:
+        return (
+            f"The three intervals cover as often as they should, as far as {b['bowlers']} bowlers can tell: "
+            "every share lies where right intervals land 19 times in 20."
+        )
+    told = ", ".join(f"{k} % too {'narrow' if narrow else 'wide'}" for k, narrow in off.items())
+    return (
+        f"Intervals are not right, beyond luck: {told}. Trust the standard deviations accordingly."
+    )
 
 
 def _people(result: "FitResult") -> Markup:

@@ -1,12 +1,14 @@
 """The page of a fit from a made-up result: its answer, its axes, names escaped, files safe."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pandas as pd
 
 from leaguesim import tables
-from leaguesim.report.fitpage import _against, fit_csv, fit_page
+from leaguesim.report.fitpage import _against, calibrated, fit_csv, fit_page
 from leaguesim.report.theme import group_looks
+from leaguesim.study.backtest import by_chance
 from leaguesim.study.fitting import FitResult
 from leaguesim.study.mixed import Components
 
@@ -38,6 +40,29 @@ def test_the_page_answers_and_escapes():
     assert "over 300" in page
     assert "2 rows absent" in page
     assert "<b>Ann" not in page
+
+
+def _backtest(within):
+    out = {"bowlers": 48, "rms_error": 4.8, "mean_error": 0.1, "luck_error": 4.0, "rms_last": 4.9,
+           "rms_shrunken": 4.8, "skill_last": 0.05, "skill_shrunken": 0.0}  # fmt: skip
+    for level, k in zip((50, 80, 95), within, strict=True):
+        low, high = by_chance(48, level / 100)
+        out |= {
+            f"coverage_{level}": k / 48,
+            f"coverage_{level}_low": low,
+            f"coverage_{level}_high": high,
+        }
+    return out
+
+
+def test_coverage_is_told_with_what_luck_allows():
+    page = fit_page(replace(_result(), backtest=_backtest((21, 42, 45)))).replace("\u00a0", " ")
+    assert "44 %" in page
+    assert "50 % wanted; 35 % to 65 % by luck" in page
+    assert "as far as 48 bowlers can tell" in page
+    told = calibrated(_backtest((16, 48, 45)))
+    assert "50 % too narrow, 80 % too wide" in told
+    assert "95 %" not in told
 
 
 def test_both_axes_span_the_averages():

@@ -4,10 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.stats import binom
 
 from leaguesim.center.scores import read_scores
 from leaguesim.errors import InputError
-from leaguesim.study.backtest import backtest
+from leaguesim.study.backtest import backtest, by_chance
 from leaguesim.study.emulator import FIGURES, learn
 from leaguesim.study.mixed import Components
 from leaguesim.study.posterior import (
@@ -181,6 +182,15 @@ def test_the_back_test_knows_its_errors(small, tmp_path, emulators):
     assert figures["coverage_95"] >= figures["coverage_80"] >= figures["coverage_50"]
     naive = float(((table["actual"] - table["last"]) ** 2).mean())
     assert figures["skill_last"] == pytest.approx(1 - float((error**2).mean()) / naive)
+
+
+@pytest.mark.parametrize(("n", "share"), [(48, 0.5), (48, 0.8), (48, 0.95), (8, 0.95), (1, 0.5)])
+def test_what_right_intervals_cover_by_chance_is_binomial(n, share):
+    low, high = by_chance(n, share)
+    law = binom(n, share)
+    least, most = round(low * n), round(high * n)
+    assert law.cdf(least - 1) < 0.025 <= law.cdf(least)
+    assert law.sf(most) <= 0.025 < law.sf(most - 1)
 
 
 def test_what_is_seen_of_a_bowler_has_the_variance_of_nested_nights(small, tmp_path):
