@@ -83,12 +83,17 @@ def kernel(function: F) -> F:
     return _compile(function, inline="never")
 
 
+def lean_kernel(function: F) -> F:
+    """The same for a kernel that makes no array: views and arguments are then not counted at all."""
+    return _compile(function, inline="never", counted=False)
+
+
 def small_kernel(function: F) -> F:
     """The same for a few lines that every caller should have inlined."""
     return _compile(function, inline="always")
 
 
-def _compile(function: F, *, inline: str) -> F:
+def _compile(function: F, *, inline: str, counted: bool = True) -> F:
     import numba
     from numba.core import config
 
@@ -98,9 +103,9 @@ def _compile(function: F, *, inline: str) -> F:
     before = settings.CACHE_DIR
     settings.CACHE_DIR = str(folder or "")
     try:
-        made: F = njit(cache=folder is not None, nogil=True, error_model="numpy", inline=inline)(
-            function
-        )
+        made: F = njit(
+            cache=folder is not None, nogil=True, error_model="numpy", inline=inline, _nrt=counted
+        )(function)
     finally:
         settings.CACHE_DIR = before
     if folder is not None:

@@ -9,8 +9,8 @@ import math
 
 import numpy as np
 
-from leaguesim.compiled import kernel, small_kernel
-from leaguesim.lane._kernel import film_at, table_mu
+from leaguesim.compiled import lean_kernel, small_kernel
+from leaguesim.lane._kernel import above, film_at, table_mu
 
 Array = np.ndarray
 
@@ -24,9 +24,14 @@ STEEPER_BOARDS = 0.3  # ... and four
 DEEP_NODES = 80.0
 SLOWEST = 0.3  # a ball slower than this along the lane never arrives [m/s]
 
+HALF_FOOT = 0.5 * FT * (1.0 / BOARD)  # in boards
+PER_BOARD = 1.0 / BOARD
+
 ARRIVED = 0
 GUTTER = 1
 STOPPED = 2
+SLIDES = 3  # still on its way, and
+ROLLS = 4  # from here on straight (or across 60 ft)
 
 
 @small_kernel
@@ -97,7 +102,152 @@ def steep(
     return (max(near, far, before, beyond) - low) * per_film > 1.0
 
 
-@kernel
+@small_kernel
+def row_step(
+    film: Array, mix: Array, drag: Array, bare: Array, mu_dry: float, per_film: float, per_slip: float,
+    effective: bool, start: int, step: int, side_pull: float, dx: float, dy: float, fx: float, fy: float,
+    ax: float, ay: float, pull: float, slip: float, b: float, drift: float, time: float, row: int,
+    at: float, part: float, lost: float, bend: float, roll: float, track: Array,
+) -> tuple[int, float, float, float, float, int, float, float, float, float, float]:  # fmt: skip
+    """One step of a slide, or the decision to take a row in two or four.
+
+    ``at`` is where in the row the step starts and ``part`` how much of it it takes; ``lost`` the slip lost
+    in the last row and ``bend`` how far its pull bent the path by its middle.
+    """
+    if slip <= ROLLING_SLIP:
+        return ROLLS, slip, b, drift, time, row, at, part, lost, bend, (row + at) * FT
+    vx = fx + ax * slip
+    if vx < SLOWEST:
+        return STOPPED, slip, b, drift, time, row, at, part, lost, bend, roll
+    per_vx = 1.0 / vx
+    vy = fy + ay * slip + drift
+    aside = vy * (HALF_FOOT * part) * per_vx
+    middle = (b + bend * (part * part)) + aside
+    if not (0.5 <= middle < 39.5):
+        return GUTTER, slip, b, drift, time, row, at, part, lost, bend, roll
+    j = int(middle)
+    left = start + step * j
+    f = middle - j
+    near = film[above(row), above(left)]
+    far = film[above(row), above(left + step)]
+    if part == 1.0:
+        track[above(row)] = middle
+        if steep(film, row, j, start, step, aside, per_film):
+            part = 0.5 if abs(aside) < STEEPER_BOARDS else 0.25
+            return SLIDES, slip, b, drift, time, row, at, part, lost, bend, roll
+    h = near * (1.0 - f) + far * f
+    column = left if f < 0.5 else left + step
+    s = max(slip - 0.5 * part * lost, 0.0)
+    wx = fx + ax * s
+    wy = fy + ay * s + drift
+    k_s = entrainment(wx * wx + wy * wy, s * (wx * dx + wy * dy))
+    mu = table_mu(
+        drag,
+        bare,
+        mix[above(row), above(column)],
+        mu_dry,
+        h,
+        h * k_s,
+        s,
+        per_film,
+        per_slip,
+        effective,
+    )
+    straight = FT * part * per_vx
+    longer = slowing(mu * (straight * per_vx * (G * dx)))
+    after = slip - mu * (straight * pull) * longer
+    t = straight * longer
+    across = 0.5 * (side_pull - mu * (G * dy)) * PER_BOARD
+    if after <= 0.0:
+        # The ball starts to roll inside this step: slide the first part, roll the rest.
+        t = slip / (mu * pull)
+        roll = (row + at) * FT + vx * t - 0.5 * mu * G * dx * t * t
+        b += vy * PER_BOARD * t + across * t * t
+        return ROLLS, slip, b, drift + side_pull * t, time + t, row, at, part, lost, bend, roll
+    bend = across * (t * t)
+    b += vy * PER_BOARD * t + bend
+    whole = 1.0 / part
+    lost = whole * (slip - after)
+    bend *= 0.25 * whole * whole
+    at += part
+    if at >= 1.0:
+        row += 1
+        at = 0.0
+        part = 1.0
+    done = SLIDES if row < ROWS else ROLLS
+    return done, after, b, drift + side_pull * t, time + t, row, at, part, lost, bend, roll
+
+
+@lean_kernel
+def arrive(
+    done: int, side_pull: float, fx: float, fy: float, ax: float, ay: float, inertia: float,
+    slip: float, b: float, drift: float, time: float, row: int, roll: float, track: Array, out: Array,
+) -> int:  # fmt: skip
+    """From where a ball rolls, leaves or crosses 60 ft sliding to the pins, as ``throw`` says."""
+    if done != ROLLS:
+        out[4] = row
+        return done
+    if roll < ROWS * FT:
+        vx = fx
+        rest = ROWS * FT - roll
+        # A rolling ball feels the tilt less: part of the pull goes into its spin.
+        pull_rolling = side_pull * (inertia - 1.0) / inertia
+        first = int(roll / FT)
+        for i in range(first, ROWS):
+            t = ((i + 0.5) * FT - roll) / vx
+            if t < 0.0:
+                continue
+            middle = b + ((fy + drift) * t + 0.5 * pull_rolling * t * t) * PER_BOARD
+            if not (0.5 <= middle < 39.5):
+                out[4] = i
+                return GUTTER
+            track[i] = middle
+        t = rest / vx
+        b += ((fy + drift) * t + 0.5 * pull_rolling * t * t) * PER_BOARD
+        time += t
+        drift += pull_rolling * t
+        slip = 0.0
+    else:
+        roll = 1e9
+    vx = fx + ax * slip
+    vy = fy + ay * slip + drift
+    out[0] = b
+    out[1] = math.atan2(vy, vx)
+    out[2] = math.sqrt(vx * vx + vy * vy)
+    out[3] = slip
+    out[4] = roll
+    out[5] = time
+    if not (0.5 <= b <= 39.5):
+        out[4] = ROWS
+        return GUTTER
+    return ARRIVED
+
+
+@lean_kernel
+def slide_on(
+    film: Array, mix: Array, drag: Array, bare: Array, mu_dry: float, per_film: float, per_slip: float,
+    effective: bool, start: int, step: int, side_pull: float, inertia: float,
+    dx: float, dy: float, fx: float, fy: float, done: int, slip: float, b: float, drift: float,
+    time: float, row: int, at: float, part: float, lost: float, bend: float, roll: float,
+    track: Array, out: Array,
+) -> int:  # fmt: skip
+    """``row_step`` after ``row_step`` to the end of the slide, then ``arrive``."""
+    ax = dx / inertia
+    ay = dy / inertia
+    pull = G * inertia
+    while done == SLIDES:
+        done, slip, b, drift, time, row, at, part, lost, bend, roll = row_step(
+            film, mix, drag, bare, mu_dry, per_film, per_slip, effective, start, step, side_pull,
+            dx, dy, fx, fy, ax, ay, pull, slip, b, drift, time, row, at, part, lost, bend, roll, track,
+        )  # fmt: skip
+    return int(
+        arrive(
+            done, side_pull, fx, fy, ax, ay, inertia, slip, b, drift, time, row, roll, track, out
+        )
+    )
+
+
+@lean_kernel
 def throw(
     film: Array,
     mix: Array,
@@ -141,120 +291,15 @@ def throw(
     arrive leaves only ``out[4]``: how many rows of ``track`` it crossed
     """
     slip, dx, dy, fx, fy = launch(speed, rim, rotation, angle, inertia)
-    ax = dx / inertia
-    ay = dy / inertia
-    if fx + ax * slip < SLOWEST or fx < SLOWEST:
-        out[4] = 0
-        return STOPPED
-    per_board = 1.0 / BOARD
-    half_foot = 0.5 * FT * per_board
-    pull = G * inertia
-    b = board
-    drift = 0.0
-    time = 0.0
-    row = 0
-    at = 0.0  # where in the row this step starts, and how much of it it takes
-    part = 1.0
-    lost = 0.0  # slip lost in the last row, and how far its pull bent the path by its middle
-    bend = 0.0
-    roll = 1e9
-    while row < ROWS:
-        if slip <= ROLLING_SLIP:
-            roll = (row + at) * FT
-            break
-        vx = fx + ax * slip
-        if vx < SLOWEST:
-            out[4] = row
-            return STOPPED
-        per_vx = 1.0 / vx
-        vy = fy + ay * slip + drift
-        aside = vy * (half_foot * part) * per_vx
-        middle = (b + bend * (part * part)) + aside
-        if not (0.5 <= middle < 39.5):
-            out[4] = row
-            return GUTTER
-        j = int(middle)
-        left = start + step * j
-        f = middle - j
-        near = film[row, left]
-        far = film[row, left + step]
-        if part == 1.0:
-            track[row] = middle
-            if steep(film, row, j, start, step, aside, per_film):
-                part = 0.5 if abs(aside) < STEEPER_BOARDS else 0.25
-                continue
-        h = near * (1.0 - f) + far * f
-        column = left if f < 0.5 else left + step
-        s = max(slip - 0.5 * part * lost, 0.0)
-        wx = fx + ax * s
-        wy = fy + ay * s + drift
-        k_s = entrainment(wx * wx + wy * wy, s * (wx * dx + wy * dy))
-        mu = table_mu(
-            drag, bare, mix[row, column], mu_dry, h, h * k_s, s, per_film, per_slip, effective
-        )
-        straight = FT * part * per_vx
-        longer = slowing(mu * (straight * per_vx * (G * dx)))
-        after = slip - mu * (straight * pull) * longer
-        t = straight * longer
-        across = 0.5 * (side_pull - mu * (G * dy)) * per_board
-        if after <= 0.0:
-            # The ball starts to roll inside this step: slide the first part, roll the rest.
-            t = slip / (mu * pull)
-            roll = (row + at) * FT + vx * t - 0.5 * mu * G * dx * t * t
-            b += vy * per_board * t + across * t * t
-            drift += side_pull * t
-            time += t
-            break
-        bend = across * (t * t)
-        b += vy * per_board * t + bend
-        drift += side_pull * t
-        time += t
-        whole = 1.0 / part
-        lost = whole * (slip - after)
-        bend *= 0.25 * whole * whole
-        slip = after
-        at += part
-        if at >= 1.0:
-            row += 1
-            at = 0.0
-            part = 1.0
-    if roll < ROWS * FT:
-        vx = fx
-        rest = ROWS * FT - roll
-        # A rolling ball feels the tilt less: part of the pull goes into its spin.
-        pull_rolling = side_pull * (inertia - 1.0) / inertia
-        first = int(roll / FT)
-        for i in range(first, ROWS):
-            t = ((i + 0.5) * FT - roll) / vx
-            if t < 0.0:
-                continue
-            middle = b + ((fy + drift) * t + 0.5 * pull_rolling * t * t) * per_board
-            if not (0.5 <= middle < 39.5):
-                out[4] = i
-                return GUTTER
-            track[i] = middle
-        t = rest / vx
-        b += ((fy + drift) * t + 0.5 * pull_rolling * t * t) * per_board
-        time += t
-        drift += pull_rolling * t
-        slip = 0.0
-    else:
-        roll = 1e9
-    vx = fx + ax * slip
-    vy = fy + ay * slip + drift
-    out[0] = b
-    out[1] = math.atan2(vy, vx)
-    out[2] = math.sqrt(vx * vx + vy * vy)
-    out[3] = slip
-    out[4] = roll
-    out[5] = time
-    if not (0.5 <= b <= 39.5):
-        out[4] = ROWS
-        return GUTTER
-    return ARRIVED
+    done = STOPPED if fx + dx / inertia * slip < SLOWEST or fx < SLOWEST else SLIDES
+    status = slide_on(
+        film, mix, drag, bare, mu_dry, per_film, per_slip, effective, start, step, side_pull,
+        inertia, dx, dy, fx, fy, done, slip, board, 0.0, 0.0, 0, 0.0, 1.0, 0.0, 0.0, 1e9, track, out,
+    )  # fmt: skip
+    return int(status)
 
 
-@kernel
+@lean_kernel
 def trace(
     film: Array,
     mix: Array,

@@ -8,8 +8,9 @@ import math
 
 import numpy as np
 
-from leaguesim.ball._kernel import ARRIVED, throw
-from leaguesim.compiled import kernel
+from leaguesim.ball._kernel import ARRIVED
+from leaguesim.ball._kernel_many import throw_many
+from leaguesim.compiled import kernel, lean_kernel
 from leaguesim.pins._kernel import CarryArrays, carry
 
 Array = np.ndarray
@@ -61,14 +62,18 @@ def explore(
     value : (n, 4) filled: P(strike), E[first ball], P(spare), E[both balls]; for a gutter ball zeros and
         the spare from a full rack
     """
-    track = np.empty(64)
-    out = np.empty(6)
-    for i in range(speed.shape[0]):
-        status = throw(
-            film, mix, drag, bare, mu_dry, per_film, per_slip, effective, start, step, side_pull,
-            speed[i], rim[i], rotation[i], angle[i], board[i], inertia, track, out,
-        )  # fmt: skip
-        if status != ARRIVED:
+    n = speed.shape[0]
+    tracks = np.empty((n, 64))
+    outs = np.empty((n, 6))
+    ended = np.empty(n, np.int64)
+    throw_many(
+        film, mix, drag, bare, mu_dry, per_film, per_slip, effective, start, step, side_pull,
+        speed, rim, rotation, angle, board, inertia, tracks, outs, ended,
+    )  # fmt: skip
+    for i in range(n):
+        out = outs[i]
+        track = tracks[i]
+        if ended[i] != ARRIVED:
             for k in range(6):
                 arrival[i, k] = math.nan
             value[i, STRIKE] = 0.0
@@ -89,7 +94,7 @@ def explore(
         carry(lib, arrival[i, 0], arrival[i, 1], out[2], mass, 1.0, clear, more, seen, value[i])
 
 
-@kernel
+@lean_kernel
 def choose_aims(
     law: Array, made: Array, weights: Array, low: Array, high: Array, chance: Array, aim: Array
 ) -> None:

@@ -8,9 +8,10 @@ film.  Does not know where the ball goes: the tracks come from ``ball``.
 
 import numpy as np
 
-from leaguesim.compiled import kernel, small_kernel
+from leaguesim.compiled import lean_kernel, small_kernel
 
 Array = np.ndarray
+above = np.uint64  # an index that is never below 0: no counting from the end is compiled for it
 
 BARE_FINER = 2.0  # nodes of the bare table for each of the drag table: phi bends most on thin film
 
@@ -57,8 +58,10 @@ def table_mu(
         k = last_s
         b = last_s + 1.0
     b -= k
-    low = drag[mix, i, k] * (1.0 - b) + drag[mix, i, k + 1] * b
-    high = drag[mix, i + 1, k] * (1.0 - b) + drag[mix, i + 1, k + 1] * b
+    of = drag[above(mix)]
+    near, far = of[above(i)], of[above(i + 1)]
+    low = near[above(k)] * (1.0 - b) + near[above(k + 1)] * b
+    high = far[above(k)] * (1.0 - b) + far[above(k + 1)] * b
     y = low * (1.0 - a) + high * a
     c = (crowded if effective else film) * per_film * BARE_FINER
     m = int(c)
@@ -66,11 +69,11 @@ def table_mu(
         m = bare.shape[1] - 2
         c = m + 1.0
     c -= m
-    phi = bare[mix, m] * (1.0 - c) + bare[mix, m + 1] * c
+    phi = bare[above(mix), above(m)] * (1.0 - c) + bare[above(mix), above(m + 1)] * c
     return mu_dry * (phi * (1.0 - y) + y)
 
 
-@kernel
+@lean_kernel
 def wear_track(
     film: Array,
     mix: Array,

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from leaguesim.compiled import kernel, small_kernel
+from leaguesim.compiled import lean_kernel, small_kernel
 
 MAX_OUTCOMES = 1024  # length of the callers' buffers for a whole law
 DECK_EDGE_BOARD = 19.5  # from the head pin to the edge of the deck
@@ -44,7 +44,7 @@ class CarryArrays(NamedTuple):
     mask: np.ndarray
 
 
-@kernel
+@lean_kernel
 def mirror_mask(mask: int) -> int:
     """The mask seen in a mirror: 2-3, 4-6, 7-10 and 8-9 change places."""
     return (
@@ -70,7 +70,7 @@ def _swap(f: float, s: int, g: float, t: int) -> tuple[float, int, float, int]:
     return (g, t, f, s) if g > f else (f, s, g, t)
 
 
-@kernel
+@lean_kernel
 def simplex(
     b: float, a: float, v: float, m: float
 ) -> tuple[int, int, int, int, int, float, float, float, float, float]:
@@ -105,7 +105,7 @@ def _head(lib: CarryArrays, at: int, end: int) -> int:
     return int(lib.key[at]) if at < end else NO_KEY
 
 
-@kernel
+@lean_kernel
 def pick_between(
     lib: CarryArrays, p0: int, p1: int, p2: int, p3: int, p4: int,
     w0: float, w1: float, w2: float, w3: float, w4: float, u: float,
@@ -159,7 +159,7 @@ def pick_between(
             return found
 
 
-@kernel
+@lean_kernel
 def _fill(
     lib: CarryArrays, node: int, clear: np.ndarray, more: np.ndarray, seen: np.ndarray
 ) -> None:
@@ -173,7 +173,7 @@ def _fill(
     seen[node, 1] = added
 
 
-@kernel
+@lean_kernel
 def carry(
     lib: CarryArrays, b: float, a: float, v: float, m: float, u: float,
     clear: np.ndarray, more: np.ndarray, seen: np.ndarray, out: np.ndarray,
@@ -207,7 +207,7 @@ def carry(
     return int(pick_between(lib, p0, p1, p2, p3, p4, w0, w1, w2, w3, w4, u))
 
 
-@kernel
+@lean_kernel
 def outcome_law(
     lib: CarryArrays,
     offset_board: float,
@@ -254,7 +254,7 @@ def outcome_law(
     return n
 
 
-@kernel
+@lean_kernel
 def pick(masks: np.ndarray, weights: np.ndarray, n: int, u: float) -> int:
     """The outcome at one uniform: the inverse of the cumulated weights."""
     below = 0.0
@@ -265,7 +265,7 @@ def pick(masks: np.ndarray, weights: np.ndarray, n: int, u: float) -> int:
     return int(masks[n - 1])
 
 
-@kernel
+@lean_kernel
 def draw_many(
     lib: CarryArrays,
     offset: np.ndarray,
@@ -284,7 +284,7 @@ def draw_many(
         out[i] = pick_between(lib, p0, p1, p2, p3, p4, w0, w1, w2, w3, w4, u[i])
 
 
-@kernel
+@lean_kernel
 def strike_many(
     lib: CarryArrays,
     offset: np.ndarray,

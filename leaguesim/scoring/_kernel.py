@@ -16,7 +16,7 @@ law of a rack : ``strike`` the chance of ten; ``first[k]`` the chance of k = 0..
 import numpy as np
 from numpy.typing import NDArray
 
-from leaguesim.compiled import kernel
+from leaguesim.compiled import lean_kernel
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -27,7 +27,7 @@ SCORES = 301
 WORK_ROWS = 10
 
 
-@kernel
+@lean_kernel
 def score_slots(pins: Ints) -> int:
     """Score of one game from its (21,) slots. [pins]"""
     total: int = 0
@@ -50,14 +50,14 @@ def score_slots(pins: Ints) -> int:
     return total
 
 
-@kernel
+@lean_kernel
 def score_slots_many(pins: Ints, out: Ints) -> None:
     """Scores of many games: slots (games, 21) in, (games,) out. [pins]"""
     for game in range(pins.shape[0]):
         out[game] = score_slots(pins[game])
 
 
-@kernel
+@lean_kernel
 def totals_slots(pins: Ints, out: Ints) -> None:
     """Score after each frame, bonuses included: slots (21,) in, (10,) out. [pins]"""
     total = 0
@@ -80,7 +80,7 @@ def totals_slots(pins: Ints, out: Ints) -> None:
     out[9] = total
 
 
-@kernel
+@lean_kernel
 def rack_means(strike: float, first: Floats, second: Floats) -> tuple[float, float, float]:
     """What ``expected_game`` needs of one rack's law.
 
@@ -100,7 +100,7 @@ def rack_means(strike: float, first: Floats, second: Floats) -> tuple[float, flo
     return mean_first, spare, mean_both
 
 
-@kernel
+@lean_kernel
 def expected_game(
     strike: Floats, first: Floats, spare: Floats, total: Floats, fill_after_spare: float
 ) -> float:
@@ -131,7 +131,7 @@ def expected_game(
     return mean
 
 
-@kernel
+@lean_kernel
 def score_pmf(strike: Floats, first: Floats, second: Floats, work: Floats, out: Floats) -> None:
     """Exact distribution of the score of a game whose racks are independent.
 
@@ -162,7 +162,7 @@ def score_pmf(strike: Floats, first: Floats, second: Floats, work: Floats, out: 
                     out[score + step] += chance * work[8, step]
 
 
-@kernel
+@lean_kernel
 def _weights(state: int) -> tuple[int, int]:
     """What ball one and two of a frame count: no bonus, after a spare, a strike, two strikes."""
     if state == 0:
@@ -174,7 +174,7 @@ def _weights(state: int) -> tuple[int, int]:
     return 3, 2
 
 
-@kernel
+@lean_kernel
 def _walk_frame(
     strike: float,
     first: Floats,
@@ -205,7 +205,7 @@ def _walk_frame(
             work[strike_to, score + 10 * w1] += chance * strike
 
 
-@kernel
+@lean_kernel
 def _tenth_steps(
     strike: Floats, first: Floats, second: Floats, w1: int, w2: int, steps: Floats
 ) -> None:
@@ -221,7 +221,7 @@ def _tenth_steps(
     _third_ball(strike[11], first[11], strike[9] * strike[10], 10 * w1 + 10 * w2, steps)
 
 
-@kernel
+@lean_kernel
 def _third_ball(strike: float, first: Floats, chance: float, step: int, steps: Floats) -> None:
     """Spread the chance of having added ``step`` pins over a ball at a fresh rack."""
     for k in range(10):

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from leaguesim.ball import Ball, Release, _kernel, roll
+from leaguesim.ball._kernel_many import throw_many
 from leaguesim.ball.path import inertia_factor, rim_speed, side_pull
 from leaguesim.bowlers.draw import draw_bowler
 from leaguesim.bowlers.values import RosterLine
@@ -48,7 +49,7 @@ def plain_twin(name):
     scope = dict(vars(_kernel))
     for key, value in scope.items():
         if hasattr(value, "py_func"):
-            scope[key] = value.py_func
+            scope[key] = FunctionType(value.py_func.__code__, scope)
     lane_scope = dict(vars(__import__("leaguesim.lane._kernel", fromlist=["x"])))
     for key in ("film_at", "table_mu"):
         scope[key] = FunctionType(scope[key].__code__, lane_scope)
@@ -157,6 +158,32 @@ def test_compiled_throw_is_its_plain_twin(demo_lanes, shots, effective):
         assert end == end_twin
         np.testing.assert_allclose(out, out_twin, rtol=1e-12, atol=1e-12)
         np.testing.assert_allclose(track, track_twin, rtol=1e-12, atol=1e-12)
+
+
+@pytest.mark.parametrize("n", [0, 1, 2, 3, 60])
+def test_two_in_flight_give_the_bytes_of_one(demo_lanes, n):
+    """Gutter balls and balls that stop among them, so that either of the two ends first."""
+    ball, rng = Ball(), np.random.default_rng(8)
+    given = lane_arguments(demo_lanes[1], ball)
+    r = np.stack(
+        [
+            rng.uniform(5.0, 9.0, n),
+            rng.uniform(0.0, 6.0, n),
+            rng.uniform(0.0, 3.1, n),
+            rng.uniform(-0.09, 0.09, n),
+            rng.uniform(3.0, 36.0, n),
+        ]
+    )
+    r[0, 4::9], r[1, 4::9], r[2, 4::9] = 1.3, 8.0, np.pi
+    tracks, outs = np.full((n, 63), np.nan), np.full((n, 6), np.nan)
+    status = np.full(n, -1)
+    throw_many(*given, *r, inertia_factor(ball), tracks, outs, status)
+    for i in range(n):
+        end, out, track = thrown([*given, *r[:, i], inertia_factor(ball)])
+        assert ENDS[status[i]] == end
+        assert outs[i].tobytes() == out.tobytes()
+        assert tracks[i].tobytes() == track.tobytes()
+    assert n < 60 or set(status) == {0, 1, 2}
 
 
 def test_compiled_trace_is_its_plain_twin(demo_lanes, shots):
