@@ -5,8 +5,10 @@ Does not know any command.
 
 import json
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from shutil import get_terminal_size
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -19,9 +21,35 @@ WIDTH = 80  # where there is no terminal to ask
 
 
 def say(message: str) -> None:
-    """One line (or a line a fault) for a person, on standard error."""
+    """One line (or a line a fault) for a person, on standard error.
+
+    In a terminal it is broken at words; in a pipe or a file it stays one line.
+    """
+    if sys.stderr.isatty():
+        message = _at_words(message, get_terminal_size().columns)
     sys.stderr.write(f"{message}\n")
     sys.stderr.flush()
+
+
+def _at_words(message: str, width: int) -> str:
+    """A message broken at words; what is longer than a line, such as a path, stays whole.
+
+    >>> _at_words("one two three", 8)
+    'one two\\n  three'
+    """
+    return fill(
+        message, max(width, 20), subsequent_indent="  ", break_long_words=False,
+        break_on_hyphens=False,
+    )  # fmt: skip
+
+
+def tell(lines: Iterable[str]) -> None:
+    """Sentences on standard output, broken at words; at 80 columns in a pipe or a file."""
+    from rich.text import Text
+
+    console = out_console()
+    for line in lines:
+        console.print(Text(line))
 
 
 def out_json(value: Any) -> None:

@@ -10,6 +10,8 @@ from leaguesim import __version__
 from leaguesim.report.document import contents, document, glossary, manifest_block, section
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
 from leaguesim.report.texts import CAUTIONS
+from leaguesim.report.turning import TITLE as TURN_TITLE
+from leaguesim.report.turning import checks_turns
 
 if TYPE_CHECKING:
     from leaguesim.outside.check import Check
@@ -29,6 +31,14 @@ LIMITS = (
     "center is: only scores of that center can say so.",
 )
 
+LAST = {
+    "method": "How to read this",
+    "unknown": "What such checks cannot tell",
+    "turn": TURN_TITLE,
+    "cautions": "Cautions",
+    "glossary": "Words and units",
+}
+
 
 def checks_page(
     rooms: "Mapping[str, Sequence[Check]]", manifest: Mapping[str, Any] | None = None
@@ -44,19 +54,21 @@ def checks_page(
     keys = {name: f"room-{k}" for k, name in enumerate(rooms)}
     parts = {"misses": "What does not agree"}
     parts |= {key: name for name, key in keys.items()}
-    parts |= {"method": "How to read this", "cautions": "Cautions", "glossary": "Words and units"}
+    parts |= LAST | ({"manifest": "Manifest"} if manifest else {})
     missed = [check for check in rows if check.verdict == "miss"]
     body: list[Markup] = [
         _answer(rows),
         contents(parts),
         section("misses", parts["misses"], _table("Misses", missed) if missed else None),
         *(section(keys[name], name, _table(name, checks)) for name, checks in rooms.items()),
-        section("method", parts["method"], paragraphs(HOW), bullets(LIMITS)),
+        section("method", parts["method"], paragraphs(HOW)),
+        section("unknown", parts["unknown"], bullets(LIMITS)),
+        section("turn", parts["turn"], bullets(checks_turns())),
         section("cautions", parts["cautions"], bullets(CAUTIONS)),
         section("glossary", parts["glossary"], glossary()),
     ]
     if manifest:
-        body.append(section("manifest", "Manifest", manifest_block(manifest)))
+        body.append(section("manifest", parts["manifest"], manifest_block(manifest)))
     return document(
         title="leaguesim: the model against what others published",
         header=tag("h1", "The model against what others published"),
@@ -87,9 +99,9 @@ def headline(rows: "Sequence[Check]") -> str:
 def _answer(rows: "Sequence[Check]") -> Markup:
     missed = [check.name for check in rows if check.verdict == "miss"]
     verdict = (
-        f"{len(missed)} rows do not agree. They are listed first; weigh them before you decide."
+        f"Verdict: {len(missed)} rows do not agree. They are listed first; weigh them before you decide."
         if missed
-        else "Every row agrees."
+        else "Verdict: every row agrees."
     )
     return tag(
         "section",

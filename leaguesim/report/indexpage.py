@@ -14,18 +14,21 @@ from leaguesim.report.document import document
 from leaguesim.report.markup import Markup, join, tag
 
 PAGE = "page.html"
-HEAD_BYTES = 4096
+HEAD_LETTERS = 40_000  # the answer stands in them: only a style sheet comes before
 _TITLE = re.compile(r"<title>(.*?)</title>", re.DOTALL)
+_ANSWER = re.compile(r'<p class="headline">(.*?)</p>', re.DOTALL)
+_TAGS = re.compile(r"<[^>]*>")
 
 
 @dataclass(frozen=True)
 class Entry:
-    """One report: its folder's name, its title, when it was made and by which command."""
+    """One report: its folder's name, its title, when and how it was made, and its answer."""
 
     folder: str
     title: str
     made: str
     command: str
+    answer: str = ""
 
 
 def reports_in(folder: Path) -> list[Entry]:
@@ -47,22 +50,30 @@ def _entry(below: Path) -> Entry | None:
         if not str(told["schema"]).startswith("leaguesim.manifest/"):
             return None
         with (below / PAGE).open(encoding="utf-8") as file:
-            found = _TITLE.search(file.read(HEAD_BYTES))
+            start = file.read(HEAD_LETTERS)
+        found, answer = _TITLE.search(start), _ANSWER.search(start)
         title = unescape(found[1]) if found else below.name
-        return Entry(below.name, title, str(told["ended"]), str(told["command_line"]))
+        said = unescape(_TAGS.sub("", answer[1])) if answer else ""
+        return Entry(below.name, title, str(told["ended"]), str(told["command_line"]), said)
     except (OSError, ValueError, KeyError, TypeError):
         return None
 
 
 def index_page(entries: list[Entry]) -> str:
     """The page, with links that stay inside the folder."""
-    head = tag("tr", [tag("th", w, scope="col") for w in ("report", "made", "command")])
+    head = tag("tr", [tag("th", w, scope="col") for w in ("report", "answer", "made", "command")])
     rows = [
         tag(
             "tr",
-            tag("th", tag("a", e.title, href=f"{_safe(e.folder)}/{PAGE}"), scope="row"),
-            tag("td", e.made.replace("T", " ")),
-            tag("td", tag("code", e.command)),
+            tag(
+                "th",
+                tag("a", e.title, href=f"{_safe(e.folder)}/{PAGE}"),
+                scope="row",
+                class_="wrap",
+            ),
+            tag("td", e.answer or "–", class_="long"),
+            tag("td", _moment(e.made)),
+            tag("td", tag("code", e.command), class_="long"),
         )
         for e in entries
     ]
@@ -77,6 +88,15 @@ def index_page(entries: list[Entry]) -> str:
     return document(
         title="Reports", header=tag("h1", "Reports"), main=main, figures=[], version=__version__
     )
+
+
+def _moment(told: str) -> str:
+    """A day and minute as people write them; the zone is UTC.
+
+    >>> _moment("2026-01-01T10:00:59+00:00")
+    '2026-01-01 10:00'
+    """
+    return told[:16].replace("T", " ")
 
 
 def _safe(name: str) -> str:

@@ -177,7 +177,7 @@ def miss_figure(looks: dict[str, "LaneLook"]) -> Figure:
         "by a right-hander; boards from the bowler's own edge, a left-hander reads it in a mirror."
     )
     y = alt.Y("label:N", sort=None, title=None, axis=alt.Axis(grid=True, ticks=False))
-    x_title = "board at the pins, from the bowler's own edge"
+    x_title = "board at the pins, from own edge"
     scale = alt.Scale(domain=reach, nice=False)
     base = alt.Chart(alt.NamedData("misses")).encode(
         y=y, opacity=alt.condition(FOLLOWS, alt.value(1), alt.value(0.2))

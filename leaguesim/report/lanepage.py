@@ -16,10 +16,12 @@ from leaguesim.report.document import (
     section,
 )
 from leaguesim.report.figures import Drawn, draw, gallery, unchecked, warm_up
-from leaguesim.report.markup import Markup, bullets, join, table, tag
+from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
 from leaguesim.report.people import look_for_people
 from leaguesim.report.texts import CAUTIONS, number, ratio_headline, signed
 from leaguesim.report.theme import group_looks
+from leaguesim.report.turning import TITLE as TURN_TITLE
+from leaguesim.report.turning import forgiving, lane_turns
 
 if TYPE_CHECKING:
     from leaguesim.study.results import LaneLook, LaneResult
@@ -30,11 +32,21 @@ SECTIONS = {
     "wear": "What a night does to the film",
     "grip": "The conditioners side by side",
     "carry": "What the pins do with a ball",
+    "method": "How this was worked out",
     "unknown": "What the model does not know",
+    "turn": TURN_TITLE,
     "cautions": "Cautions",
     "glossary": "Words and units",
     "manifest": "Manifest",
 }
+METHOD = (
+    "The condition's bands of oil make a film of one cell a board and foot; film, conditioner, surface "
+    "and ball make friction, which falls as the ball slides faster.",
+    "Each style's usual ball and release is rolled over it by the equations of a sliding ball. The line "
+    "shown is the one on which that style scores most; misses start from it with the feet unmoved.",
+    "Wear is the mean of simulated nights of a small crew with this roster's styles. What pins do is "
+    "read from a library of rigid-body collisions.",
+)
 
 
 def lane_page(result: "LaneResult") -> str:
@@ -65,7 +77,9 @@ def lane_page(result: "LaneResult") -> str:
             section("wear", SECTIONS["wear"], gallery(worn)) if worn else None,
             section("grip", SECTIONS["grip"], about_grip, gallery(grip)) if grip else None,
             section("carry", SECTIONS["carry"], tag("p", INTRODUCTION), gallery(carry)),
+            section("method", SECTIONS["method"], paragraphs(METHOD)),
             section("unknown", SECTIONS["unknown"], bullets(result.notes)),
+            section("turn", TURN_TITLE, bullets(lane_turns())),
             section("cautions", SECTIONS["cautions"], bullets(CAUTIONS)),
             section("glossary", SECTIONS["glossary"], glossary()),
             section("manifest", SECTIONS["manifest"], manifest_block(result.manifest)),
@@ -112,8 +126,8 @@ def _answer(result: "LaneResult") -> Markup:
         "section",
         tag("p", note, class_="invented") if result.invented else None,
         tag("p", headline(result.look), class_="headline"),
-        tag("p", ratio_headline(result.look), class_="verdict"),
-        tag("p", result.look.designation),
+        tag("p", forgiving(look_for_people(result.look)), class_="verdict"),
+        paragraphs([ratio_headline(result.look), result.look.designation]),
         class_="answer",
         aria_label="The answer",
     )

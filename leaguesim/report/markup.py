@@ -6,6 +6,7 @@ Does not know what a page is about.
 from collections.abc import Iterable, Mapping, Sequence
 from html import escape
 
+WRAPS, LONG = 24, 60  # letters; a shorter cell stays on one line, a long one gets more room
 VOID = frozenset({"meta", "input", "br", "link", "hr"})
 
 
@@ -80,6 +81,10 @@ def table(
     row_data : data attributes of each row, such as {"style": "stroker"}
     """
 
+    def place(k: int, value: str) -> str | None:
+        room = "long" if len(value) > LONG else "wrap" if len(value) > WRAPS else None
+        return " ".join(word for word in (align(k) if k else None, room) if word) or None
+
     def align(k: int) -> str | None:
         if words_from is not None and k >= words_from:
             return "words"
@@ -89,7 +94,9 @@ def table(
     body = []
     for i, row in enumerate(rows):
         cells = [
-            tag("th", value, scope="row") if k == 0 else tag("td", value, class_=align(k))
+            tag("th", value, scope="row", class_=place(0, value))
+            if k == 0
+            else tag("td", value, class_=place(k, value))
             for k, value in enumerate(row)
         ]
         data = {f"data_{key}": value for key, value in row_data[i].items()} if row_data else {}

@@ -27,6 +27,7 @@ from leaguesim.report.switchpage import games_table, switch_table, switch_words,
 from leaguesim.report.texts import (
     ALWAYS_UNKNOWN,
     CAUTIONS,
+    INVENTED,
     NOT_A_FORECAST,
     TWO_INTERVALS,
     answer,
@@ -43,14 +44,12 @@ from leaguesim.report.theme import GroupLook, group_looks
 from leaguesim.report.tillcharts import till_figures
 from leaguesim.report.tillpage import TITLE as TILL_TITLE
 from leaguesim.report.tillpage import till_tables, till_words
+from leaguesim.report.turning import TITLE as TURN_TITLE
+from leaguesim.report.turning import compare_turns
 
 if TYPE_CHECKING:
     from leaguesim.study.results import CompareResult
 
-INVENTED = (
-    "This center is invented: its lanes, conditioners and bowlers exist only to show what "
-    "the program does."
-)
 SECTIONS = {
     "change": "What changes for whom",
     "happy": "Who is kept happy, who is lost and why",
@@ -61,6 +60,7 @@ SECTIONS = {
     "tables": "Tables",
     "method": "How this was worked out",
     "unknown": "What the model does not know",
+    "turn": TURN_TITLE,
     "cautions": "Cautions",
     "glossary": "Words and units",
     "manifest": "Manifest",
@@ -97,6 +97,7 @@ def compare_page(result: "CompareResult") -> str:
             section("tables", SECTIONS["tables"], _tables(result)),
             section("method", SECTIONS["method"], _method(result)),
             section("unknown", SECTIONS["unknown"], bullets([*result.notes, *ALWAYS_UNKNOWN])),
+            section("turn", TURN_TITLE, bullets(compare_turns(result))),
             section("cautions", SECTIONS["cautions"], bullets(CAUTIONS)),
             section("glossary", SECTIONS["glossary"], glossary()),
             section("manifest", SECTIONS["manifest"], manifest_block(result.manifest)),

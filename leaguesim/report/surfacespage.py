@@ -8,18 +8,22 @@ from typing import TYPE_CHECKING, Any
 import altair as alt
 
 from leaguesim import __version__
+from leaguesim.report.charts import Z95
 from leaguesim.report.document import contents, document, glossary, manifest_block, section
 from leaguesim.report.figures import Figure, draw, gallery, specification, unchecked, warm_up
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
 from leaguesim.report.texts import (
     ALWAYS_UNKNOWN,
     CAUTIONS,
+    INVENTED,
     NOT_A_FORECAST,
     number,
     percent,
     signed,
 )
 from leaguesim.report.theme import INK, NEXT_COLOUR
+from leaguesim.report.turning import TITLE as TURN_TITLE
+from leaguesim.report.turning import surfaces_turns
 
 if TYPE_CHECKING:
     from leaguesim.study.surfaces import SurfacesResult
@@ -29,6 +33,7 @@ SECTIONS = {
     "tables": "Tables",
     "method": "How this was worked out",
     "unknown": "What the model does not know",
+    "turn": TURN_TITLE,
     "cautions": "Cautions",
     "glossary": "Words and units",
     "manifest": "Manifest",
@@ -57,7 +62,7 @@ def surface_rows(result: "SurfacesResult") -> list[list[str]]:
             r["name"], number(r["roughness_uin"], 0), number(r["average_now"]),
             number(r["average_next"]), signed(r["change"]),
             f"{signed(r['low'])} to {signed(r['high'])}",
-            f"{signed(r['other'])} ± {number(2.0 * r['other_se'])}" if "other" in r else "–",
+            f"{signed(r['other'])} ± {number(Z95 * r['other_se'])}" if "other" in r else "–",
             percent(r["kept_happy_now"]), percent(r["kept_happy_next"]), str(r["lost"]),
             str(r["won_back"]),
         ]
@@ -74,8 +79,13 @@ def surface_lines(result: "SurfacesResult") -> list[str]:
     return [
         result.answer,
         f"Farthest from the center's own surface: {apart['name']}, where the change is "
-        f"{signed(apart['other'])} pins different{word}.",
+        f"{signed(apart['other'])} pins different (95 % {_around(apart['other'], apart['other_se'])})"
+        f"{word}.",
     ]
+
+
+def _around(value: float, se: float) -> str:
+    return f"from {signed(value - Z95 * se)} to {signed(value + Z95 * se)}"
 
 
 def change_figure(result: "SurfacesResult") -> Figure:
@@ -88,7 +98,7 @@ def change_figure(result: "SurfacesResult") -> Figure:
         for r in result.rows
     ]  # fmt: skip
     about = (
-        f"Change of the league's average from {result.now} to {result.next} on each surface; bars "
+        f"Change of the league's average from “{result.now_title}” to “{result.next_title}” on each surface; bars "
         "are the luck left in the nights (95 %). Left of the line: scores fall."
     )
     names = [str(r["surface"]) for r in rows]
@@ -124,8 +134,9 @@ def surfaces_page(result: "SurfacesResult") -> str:
         drawn = draw([change_figure(result)])
     answer = tag(
         "section",
+        tag("p", INVENTED, class_="invented") if result.invented else None,
         tag("p", lines[0], class_="headline"),
-        paragraphs(lines[1:]),
+        tag("p", lines[1], class_="verdict"),
         tag("p", NOT_A_FORECAST),
         class_="answer",
         aria_label="The answer",
@@ -138,11 +149,12 @@ def surfaces_page(result: "SurfacesResult") -> str:
         section("tables", SECTIONS["tables"], table("By surface, averages in pins", HEAD, surface_rows(result))),
         section("method", SECTIONS["method"], paragraphs(METHOD), tag("p", f"{result.nights} nights.")),
         section("unknown", SECTIONS["unknown"], bullets(unknown)),
+        section("turn", TURN_TITLE, bullets(surfaces_turns(result))),
         section("cautions", SECTIONS["cautions"], bullets([*CAUTIONS, *CLEANING])),
         section("glossary", SECTIONS["glossary"], glossary()),
         section("manifest", SECTIONS["manifest"], manifest_block(result.manifest)),
     ]  # fmt: skip
-    title = f"{result.center}: from {result.now} to {result.next} on each surface"
+    title = f"{result.center}: from “{result.now_title}” to “{result.next_title}” on each surface"
     return document(
         title=title,
         header=tag("h1", title),

@@ -132,7 +132,7 @@ def switch_table(switch: "SwitchResult") -> Markup:
     rows = [
         [
             r["bowler"], r["style"], r["hand"],
-            f"{r['ball_from']} → {r['ball_to']}" if r["ball_change"] else str(r["ball_to"]),
+            _balls(r),
             signed(r["move"]), signed(r["breakpoint_shift"]),
             signed(r["roll_start_shift"]) if known(r["roll_start_shift"]) else "never rolls",
             number(r["weeks_to_settle"], 0) if known(r["weeks_to_settle"]) else "keeps the old line",
@@ -143,6 +143,12 @@ def switch_table(switch: "SwitchResult") -> Markup:
     ]  # fmt: skip
     data = [{"style": str(r["style"])} for r in records]
     return table("What it asks of every bowler", head, rows, numeric_from=4, row_data=data)
+
+
+def _balls(row: "dict[Any, Any]") -> str:
+    """The ball, or the two where the switch asks for another one."""
+    names = [row["ball_from"], row["ball_to"]] if row["ball_change"] else [row["ball_to"]]
+    return " → ".join(str(name).replace("_", " ") for name in names)
 
 
 def games_table(result: "CompareResult") -> Markup | None:

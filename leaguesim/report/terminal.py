@@ -29,6 +29,7 @@ from leaguesim.report.texts import (
     yes_no,
 )
 from leaguesim.report.tillpage import till_lines
+from leaguesim.report.turning import forgiving
 
 if TYPE_CHECKING:
     from leaguesim.study.results import CompareResult, LaneResult
@@ -37,8 +38,10 @@ if TYPE_CHECKING:
 MOST_ROWS = 10
 MOST_BOWLERS = 2 * MOST_ROWS
 MOST_REASONS = 3
+WIDEST_SURFACE = 34  # letters of a surface's name
 CROWDED = 9  # columns; from so many on a table stands closer
 
+INVENTED_LINE = "{center} is invented: lanes, conditioners and bowlers alike."
 COMPARE_KEY = (
     "se: standard error, the simulation luck left in a change. happy: kept happy now → next; close: "
     "a verdict within 2 se of a threshold. The page says which part fails."
@@ -53,14 +56,17 @@ LANE_KEY = (
 )
 
 
-def _table(title: str, head: Sequence[str], rows: Iterable[Sequence[str]], words: int) -> Table:
+def _table(
+    title: str, head: Sequence[str], rows: Iterable[Sequence[str]], words: int, *, widest: int = 22
+) -> Table:
+    close = len(head) >= CROWDED or widest > 22
     table = Table(
         title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False,
-        padding=(0, 1 if len(head) < CROWDED else 0, 0, 1),
+        padding=(0, 0 if close else 1, 0, 1),
     )  # fmt: skip
     for k, name in enumerate(head):
         if k < words:
-            table.add_column(Text(name), overflow="ellipsis", no_wrap=True, max_width=22)
+            table.add_column(Text(name), overflow="ellipsis", no_wrap=True, max_width=widest)
         else:
             table.add_column(Text(name), justify="right")
     for row in rows:
@@ -77,7 +83,7 @@ def compare_text(result: "CompareResult", console: Console) -> None:
     result = for_people(result)
     told = answer(result)
     if result.invented:
-        _say(console, f"{result.center} is invented: lanes, conditioners and bowlers alike.")
+        _say(console, INVENTED_LINE.format(center=result.center))
     _say(console, f"From “{result.now_title}” to “{result.next_title}”.")
     _say(console, told.headline, "bold")
     _say(console, told.verdict, "bold")
@@ -100,6 +106,8 @@ def compare_text(result: "CompareResult", console: Console) -> None:
 
 def surfaces_text(result: "SurfacesResult", console: Console) -> None:
     """Print one switch on several surfaces."""
+    if result.invented:
+        _say(console, INVENTED_LINE.format(center=result.center))
     for line in surface_lines(result):
         _say(console, line, "bold" if line == result.answer else "")
     rows = [
@@ -111,7 +119,7 @@ def surfaces_text(result: "SurfacesResult", console: Console) -> None:
         for r in result.rows
     ]  # fmt: skip
     head = ["surface", "now", "next", "change", "se", "happy now", "happy next"]
-    console.print(_table("By surface, averages in pins", head, rows, 1))
+    console.print(_table("By surface, averages in pins", head, rows, 1, widest=WIDEST_SURFACE))
     _say(console, f"{result.nights} nights. se: standard error, the luck of the nights alone.")
     _not_known(console, SHORT_COMPARE)
 
@@ -176,13 +184,14 @@ def lane_text(result: "LaneResult", console: Console) -> None:
     """Print one condition: film, ratios, and where each style's balls go."""
     look = look_for_people(result.look)
     if result.invented:
-        _say(console, f"{result.center} is invented: lanes, conditioners and bowlers alike.")
+        _say(console, INVENTED_LINE.format(center=result.center))
     _say(
         console,
         f"{look.title or look.condition}: {number(look.volume_ml)} mL of conditioner over "
         f"{number(look.length_ft, 0)} ft.",
         "bold",
     )
+    _say(console, forgiving(look), "bold")
     _say(console, ratio_headline(look))
     _say(console, RATIO_KEY)
     _say(console, look.designation)

@@ -29,6 +29,10 @@ TWO_INTERVALS = (
     "drawn anew from this roster, pair by pair. Only the second says anything about next season's "
     "newcomers, and more nights do not make it narrower."
 )
+INVENTED = (
+    "This center is invented: its lanes, conditioners and bowlers exist only to show what "
+    "the program does."
+)
 CAUTIONS = (
     "Conditioners and cleaners are chemicals: follow the maker's safety data sheet and local codes.",
     "Oil that reaches an approach makes it slippery and people fall. Keep approaches clean and dry, "

@@ -94,7 +94,7 @@ PLAIN = frozenset(
     field; tolerance, units; alone or with others; 300 games; 800 series; 200 games; falls more than 3;
     rises more than 3; falls more than 5; winner less ...; blend less ...; base 10 lower; base 10 higher;
     smallest shown with chance 80 %, pins; ±; family; report; made; command; ends; games of the block; of;
-    from the left edge
+    from the left edge; answer
     """.replace("\n", " ").split(";")
 )  # fmt: skip
 _PLAIN = frozenset(" ".join(word.split()) for word in PLAIN)

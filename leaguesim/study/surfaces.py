@@ -46,6 +46,13 @@ class SurfacesResult:
     rows: list[dict[str, Any]]
     notes: list[str]
     manifest: dict[str, Any] = field(default_factory=dict)
+    now_title: str = ""
+    next_title: str = ""
+    invented: bool = False
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "now_title", self.now_title or self.now)
+        object.__setattr__(self, "next_title", self.next_title or self.next)
 
     @property
     def answer(self) -> str:
@@ -57,7 +64,7 @@ class SurfacesResult:
         up, down = ([n for n, s in better.items() if s == sign] for sign in (1, -1))
         if up and down:
             return (
-                f"One product does not suit all: {self.next} raises the league's average on "
+                f"One product does not suit all: {self.next_title} raises the league's average on "
                 f"{'; '.join(up)} and lowers it on {'; '.join(down)}."
             )
         if up or down:
@@ -67,11 +74,9 @@ class SurfacesResult:
             rest = [n for n, s in better.items() if s == 0]
             if not rest:
                 where = f"on every surface ({len(self.rows)})"
-                return f"{self.next} {word} the league's average {where}, {size}."
+                return f"{self.next_title} {word} the league's average {where}, {size}."
             told = f"; on {'; '.join(rest)} no change can be told"
-            return (
-                f"{self.next} {word} the league's average on {'; '.join(up or down)}, {size}{told}."
-            )
+            return f"{self.next_title} {word} the league's average on {'; '.join(up or down)}, {size}{told}."
         return f"No change of the league's average can be told on any surface with {self.nights} nights."
 
     def to_json(self) -> str:
@@ -145,7 +150,11 @@ def across_surfaces(
         given = np.where(np.isnan(entering), expected, entering)
         known = ~np.isnan(entering) & ~np.isin([b.bowler for b in made.order], made.unreached)
     rows = _rows(center, totals, names, np.where(known, given, np.nan))
-    return SurfacesResult(center.name, now, next, totals.nights, seed, rows, notes)
+    titles = [center.conditions[name].title for name in (now, next)]
+    return SurfacesResult(
+        center.name, now, next, totals.nights, seed, rows, notes,
+        now_title=titles[0], next_title=titles[1], invented=center.invented,
+    )  # fmt: skip
 
 
 def _change(totals: Totals, k: int) -> tuple[float, float]:

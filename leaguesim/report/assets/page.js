@@ -2,21 +2,23 @@
 const told = JSON.parse(document.getElementById("page-data").textContent);
 const views = new Map();
 const picker = document.getElementById("picker");
+const LONGEST_MS = 200;
 let choice = "all";
 
 if (window.innerWidth < 560) {
   told.config.legend.columns = 2;
-  told.config.legend.layout = { top: { direction: "vertical", anchor: "start" } };
+  told.config.legend.layout = { top: { direction: "vertical", anchor: "start", bounds: "full" } };
   told.config.axis.labelLimit = 120;
   told.config.axis.labelOverlap = "greedy";
 }
 
 // Lets a chart drawn for a fixed width take the width of its place, and keep it when that changes.
-function stretch(chart) {
+// Asking the page for a width makes it lay itself out again, so all are asked for once beforehand.
+function stretch(chart, wide) {
   const room = "isFinite(containerSize()[0]) ? containerSize()[0] : 600";
   delete chart.width;
   chart.autosize = { type: "fit-x", contains: "padding" };
-  const width = { name: "width", init: room, on: [{ events: "window:resize", update: room }] };
+  const width = { name: "width", value: wide, on: [{ events: "window:resize", update: room }] };
   chart.signals = [width, ...(chart.signals ?? [])];
   return chart;
 }
@@ -44,7 +46,7 @@ async function pick(style) {
   document.documentElement.dataset.picked = style;
 }
 
-async function draw(key, chart) {
+async function draw(key, chart, wide) {
   const place = document.getElementById("chart-" + key);
   const still = place.firstElementChild;
   const live = document.createElement("div");
@@ -58,7 +60,7 @@ async function draw(key, chart) {
     const made = await window.vegaEmbed(live, spec, {
       mode: "vega-lite",
       config: told.config,
-      patch: stretch,
+      patch: (made) => stretch(made, wide),
       renderer: "svg",
       downloadFileName: "leaguesim-" + key,
       actions: { export: true, source: false, compiled: false, editor: false },
@@ -83,8 +85,15 @@ async function draw(key, chart) {
 
 async function start() {
   const begun = performance.now();
-  for (const [key, chart] of Object.entries(told.charts)) {
-    await draw(key, chart);
+  const keys = Object.keys(told.charts);
+  const widths = keys.map((key) => document.getElementById("chart-" + key).clientWidth || 600);
+  let rested = begun;
+  for (const [k, key] of keys.entries()) {
+    await draw(key, told.charts[key], widths[k]);
+    if (performance.now() - rested > LONGEST_MS) {
+      await new Promise((go) => setTimeout(go)); // scrolling and the choice of style stay alive
+      rested = performance.now();
+    }
   }
   if (picker) {
     picker.hidden = false;
