@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from leaguesim.cli.options import Debug, Json, Quiet
-from leaguesim.cli.talk import out_json, say
+from leaguesim.cli.talk import out_json, say, tell
 from leaguesim.errors import InputError, ProfileError
 
 if TYPE_CHECKING:
@@ -78,10 +78,12 @@ def check(
     if json:
         out_json({"schema": CHECK_SCHEMA, "ok": not faults, "faults": faults})
         raise typer.Exit(2 if faults else 0)
-    typer.echo(
-        f"{folder}: fine. {center.name}: {len(center.roster)} bowlers, "
-        f"{len(center.conditions)} conditions ({', '.join(sorted(center.conditions))}), "
-        f"today is {center.today}."
+    tell(
+        [
+            f"{folder}: fine. {center.name}: {len(center.roster)} bowlers, "
+            f"{len(center.conditions)} conditions ({', '.join(sorted(center.conditions))}), "
+            f"today is {center.today}."
+        ]
     )
 
 

@@ -12,6 +12,7 @@ import typer
 
 from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
 from leaguesim.cli.options import (
+    Charts,
     Debug,
     Folder,
     Force,
@@ -68,6 +69,7 @@ def fairness(
     workers: Workers = None,
     out: Out = None,
     force: Force = False,
+    charts: Charts = False,
     json: Json = False,
     quiet: Quiet = False,
     debug: Debug = False,
@@ -94,9 +96,17 @@ def fairness(
             workers=workers, houses=houses, progress=show,
         )  # fmt: skip
     tell_seed(seed, result.seed, quiet)
+    from leaguesim.report.export import page_charts
     from leaguesim.report.fairnesspage import fairness_csv, fairness_page, fairness_text
 
-    files = {PAGE: "", "summary.json": "", "manifest.json": "", **fairness_csv(result)}
+    files: dict[str, str | bytes] = {
+        PAGE: "",
+        "summary.json": "",
+        "manifest.json": "",
+        **fairness_csv(result),
+    }
+    if charts and place is not None:
+        files |= page_charts(fairness_page(result))
     made = manifest_of(
         center, result.seed, result.nights, workers, started, result.to_json(), files
     )

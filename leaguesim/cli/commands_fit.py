@@ -11,8 +11,19 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
-from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers, there
-from leaguesim.cli.talk import out_json, progress
+from leaguesim.cli.options import (
+    Charts,
+    Debug,
+    Folder,
+    Force,
+    Json,
+    Out,
+    Quiet,
+    Seed,
+    Workers,
+    there,
+)
+from leaguesim.cli.talk import out_json, progress, tell
 
 if TYPE_CHECKING:
     from leaguesim.study.fitting import FitResult
@@ -38,6 +49,7 @@ def fit(
     workers: Workers = None,
     out: Out = None,
     force: Force = False,
+    charts: Charts = False,
     json: Json = False,
     quiet: Quiet = False,
     debug: Debug = False,
@@ -57,12 +69,15 @@ def fit(
     with progress(quiet) as show:
         result: FitResult = study(center, season, seed=seed, workers=workers, progress=show)
     tell_seed(seed, result.seed, quiet)
+    from leaguesim.report.export import page_charts
     from leaguesim.report.fitpage import fit_csv, fit_page, told
 
-    files = {PAGE: "", "summary.json": "", "manifest.json": ""}
+    files: dict[str, str | bytes] = {PAGE: "", "summary.json": "", "manifest.json": ""}
     files |= fit_csv(result) if place is not None else {}
     hashes = {**center.file_hashes, Path(season.file).name: season.sha256}
     named = replace(center, file_hashes=hashes)
+    if charts and place is not None:
+        files |= page_charts(fit_page(result))
     made = manifest_of(named, result.seed, result.nights, workers, started, result.to_json(), files)
     result = replace(result, manifest=made)
     if place is not None:
@@ -70,8 +85,7 @@ def fit(
     if json:
         out_json(result.to_json())
         return
-    for line in (*told(result), *result.notes, *result.problems[:MOST_TOLD]):
-        typer.echo(line)
+    tell((*told(result), *result.notes, *result.problems[:MOST_TOLD]))
     if len(result.problems) > MOST_TOLD:
-        typer.echo(f"{len(result.problems) - MOST_TOLD} more rows were not used: not-used.txt")
+        tell([f"{len(result.problems) - MOST_TOLD} more rows were not used: not-used.txt"])
     tell_page(place)

@@ -148,13 +148,13 @@ def compare(
 
     alone = {
         "--sequence": sequence is not None, "--fitted": fitted is not None, "--shard": shard is not None,
-        "--unknowns": unknowns is not None, "--scheduler": scheduler is not None, "--charts": charts,
+        "--unknowns": unknowns is not None, "--scheduler": scheduler is not None,
         "--pseudonyms": pseudonyms,
     }  # fmt: skip
     if wants_all(center, surface, alone):
         place = place_for(out, force, json or csv, "surfaces", now, next_)
         how = How(json=json, csv=csv)
-        compare_surfaces(center, (now, next_), seed, nights, workers, place, how, quiet)
+        compare_surfaces(center, (now, next_), seed, nights, workers, place, how, quiet, charts)
         return
     dated = None
     if sequence is not None:

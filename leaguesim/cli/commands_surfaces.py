@@ -45,6 +45,7 @@ def compare_surfaces(
     place: "OutputFolder | None",
     how: How,
     quiet: bool,
+    charts: bool = False,
 ) -> None:
     """Play, write down, tell."""
     from leaguesim.study import across_surfaces
@@ -59,6 +60,7 @@ def compare_surfaces(
     import pandas as pd
 
     from leaguesim.report.csvfiles import csv_text
+    from leaguesim.report.export import page_charts
     from leaguesim.report.surfacespage import surfaces_page
     from leaguesim.report.terminal import surfaces_text
 
@@ -66,6 +68,8 @@ def compare_surfaces(
     files: dict[str, str | bytes] = {
         PAGE: "", "summary.json": "", "manifest.json": "", "surfaces.csv": rows,
     }  # fmt: skip
+    if charts and place is not None:
+        files |= page_charts(surfaces_page(result))
     made = manifest_of(
         center, result.seed, result.nights, workers, started, result.to_json(), files
     )

@@ -10,8 +10,19 @@ from typing import Annotated
 import typer
 
 from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
-from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers, names_in
-from leaguesim.cli.talk import out_json, progress
+from leaguesim.cli.options import (
+    Charts,
+    Debug,
+    Folder,
+    Force,
+    Json,
+    Out,
+    Quiet,
+    Seed,
+    Workers,
+    names_in,
+)
+from leaguesim.cli.talk import out_json, progress, tell
 
 TOURNAMENT_HELP = (
     "\b\nExamples:\n  leaguesim tournament my-center --format club_open\n"
@@ -40,6 +51,7 @@ def tournament(
     workers: Workers = None,
     out: Out = None,
     force: Force = False,
+    charts: Charts = False,
     json: Json = False,
     quiet: Quiet = False,
     debug: Debug = False,
@@ -60,12 +72,15 @@ def tournament(
         )
     tell_seed(seed, result.seed, quiet)
     from leaguesim.report.csvfiles import csv_text
+    from leaguesim.report.export import page_charts
     from leaguesim.report.tournamentpage import sentences, tournament_page
 
     files: dict[str, str | bytes] = {
         PAGE: "", "summary.json": "", "manifest.json": "",
         "entrants.csv": csv_text(result.entrants), "groups.csv": csv_text(result.groups),
     }  # fmt: skip
+    if charts and place is not None:
+        files |= page_charts(tournament_page(result))
     made = manifest_of(center, result.seed, None, workers, started, result.to_json(), files)
     result = replace(result, manifest=made)
     if place is not None:
@@ -73,6 +88,5 @@ def tournament(
     if json:
         out_json(result.to_json())
         return
-    for line in sentences(result):
-        typer.echo(line)
+    tell(sentences(result))
     tell_page(place)

@@ -13,8 +13,19 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
-from leaguesim.cli.options import Debug, Folder, Force, Json, Out, Quiet, Seed, Workers, names_in
-from leaguesim.cli.talk import out_json, progress, say
+from leaguesim.cli.options import (
+    Charts,
+    Debug,
+    Folder,
+    Force,
+    Json,
+    Out,
+    Quiet,
+    Seed,
+    Workers,
+    names_in,
+)
+from leaguesim.cli.talk import out_json, progress, say, tell
 from leaguesim.errors import InputError
 
 if TYPE_CHECKING:
@@ -55,6 +66,7 @@ def tune(
     workers: Workers = None,
     out: Out = None,
     force: Force = False,
+    charts: Charts = False,
     json: Json = False,
     quiet: Quiet = False,
     debug: Debug = False,
@@ -82,12 +94,15 @@ def tune(
         say(f"What {out or 'the folder'} keeps is of another search: this one begins anew.")
     result = _searched(center, aim, seed, workers, place, state, quiet)
     from leaguesim.report.csvfiles import csv_text
+    from leaguesim.report.export import page_charts
     from leaguesim.report.tunepage import tune_page
 
     files: dict[str, str | bytes] = {
         PAGE: "", "summary.json": "", "tried.csv": csv_text(result.tried),
         **result.files(), "manifest.json": "",
     }  # fmt: skip
+    if charts and place is not None:
+        files |= page_charts(tune_page(result))
     made = manifest_of(center, seed, None, workers, started, result.to_json(), files)
     result = replace(result, manifest=made)
     if place is not None:
@@ -95,8 +110,7 @@ def tune(
     if json:
         out_json(result.to_json())
         return
-    for line in result.answer:
-        typer.echo(line)
+    tell(result.answer)
     tell_page(place)
 
 

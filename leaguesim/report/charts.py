@@ -144,6 +144,11 @@ def group_changes(result: "CompareResult") -> Figure:
                     "order": len(rows),
                 }
             )
+    told = [float(r[k]) for r in rows for k in ("change", "low", "high") if r[k] is not None]
+    middle = 0.5 * (min([0.0, *told]) + max([0.0, *told]))
+    for row in rows:
+        right = row["change"] is not None and row["change"] > middle
+        row["side"] = "before" if right else "after"
     about = (
         "Styles, hands and average bands, number of bowlers in brackets; bars are 95 % intervals "
         "for people like these, wider than the luck left in the simulation. A faint mark without a "
@@ -164,9 +169,13 @@ def group_changes(result: "CompareResult") -> Figure:
     bars = base.mark_rule(color=INK, strokeWidth=2, aria=False).encode(
         x=alt.X("low:Q", title="change of average, pins"), x2=alt.X2("high:Q"), y=y, opacity=faded
     )
-    few = base.mark_text(align="left", dx=9, fontStyle="italic", aria=False).encode(
-        x=alt.X("change:Q"), y=y, text=alt.Text("note:N")
-    )
+    ways: tuple[tuple[str, Any, int], ...] = (("before", "right", -9), ("after", "left", 9))
+    few = [
+        base.transform_filter(f"datum.side == {side!r}")
+        .mark_text(align=align, dx=dx, fontStyle="italic", aria=False)
+        .encode(x=alt.X("change:Q"), y=y, text=alt.Text("note:N"))
+        for side, align, dx in ways
+    ]
     marks = base.mark_point(size=70, filled=True, color=NEXT_COLOUR, aria=False).encode(
         fillOpacity=alt.condition("datum.note == ''", alt.value(1), alt.value(0.2)),
         x=alt.X("change:Q"), y=y, opacity=faded,
@@ -179,7 +188,7 @@ def group_changes(result: "CompareResult") -> Figure:
             alt.Tooltip("note:N", title="interval"),
         ],
     )  # fmt: skip
-    chart = alt.layer(zero_line(), bars, marks, few)
+    chart = alt.layer(zero_line(), bars, marks, *few)
     data = {"groups": rows, "zero": [{"z": 0}]}
     return Figure(
         "groups",

@@ -25,6 +25,8 @@ from leaguesim.report.texts import (
     percent,
     signed,
 )  # fmt: skip
+from leaguesim.report.turning import FAIRNESS_TURNS
+from leaguesim.report.turning import TITLE as TURN_TITLE
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -40,6 +42,7 @@ SECTIONS = {
     "exchange": "What an average is worth elsewhere",
     "method": "How this was worked out",
     "unknown": "What the model does not know",
+    "turn": TURN_TITLE,
     "cautions": "Cautions",
     "glossary": "Words and units",
     "manifest": "Manifest",
@@ -147,6 +150,7 @@ def fairness_page(result: "FairnessResult") -> str:
             section("exchange", SECTIONS["exchange"], _exchange(result)),
             section("method", SECTIONS["method"], paragraphs(method(result))),
             section("unknown", SECTIONS["unknown"], bullets([*result.notes, *ALWAYS_UNKNOWN])),
+            section("turn", TURN_TITLE, bullets(FAIRNESS_TURNS)),
             section("cautions", SECTIONS["cautions"], bullets(CAUTIONS)),
             section("glossary", SECTIONS["glossary"], glossary()),
             section("manifest", SECTIONS["manifest"], manifest_block(result.manifest)),

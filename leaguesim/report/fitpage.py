@@ -24,6 +24,8 @@ from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, ta
 from leaguesim.report.people import spelled
 from leaguesim.report.texts import CAUTIONS, number, percent, signed
 from leaguesim.report.theme import ALL, INK, GroupLook, group_looks
+from leaguesim.report.turning import FIT_TURNS
+from leaguesim.report.turning import TITLE as TURN_TITLE
 
 if TYPE_CHECKING:
     from leaguesim.study.fitting import FitResult
@@ -37,6 +39,7 @@ SECTIONS = {
     "oils": "What a trial and film readings say of conditioners",
     "method": "How this was worked out",
     "unknown": "What scores cannot tell",
+    "turn": TURN_TITLE,
     "cautions": "Cautions",
     "glossary": "Words and units",
     "manifest": "Manifest",
@@ -133,6 +136,7 @@ def fit_page(result: "FitResult") -> str:
             *([section("oils", SECTIONS["oils"], _oils(result))] if oils else []),
             section("method", SECTIONS["method"], paragraphs(METHOD), _parts(result)),
             section("unknown", SECTIONS["unknown"], bullets(result.notes)),
+            section("turn", TURN_TITLE, bullets(FIT_TURNS)),
             section("cautions", SECTIONS["cautions"], bullets(CAUTIONS)),
             section("glossary", SECTIONS["glossary"], glossary()),
             section("manifest", SECTIONS["manifest"], manifest_block(result.manifest)),

@@ -41,7 +41,7 @@ SECTIONS = {
 }
 METHOD = (
     "The condition's bands of oil make a film of one cell a board and foot; film, conditioner, surface "
-    "and ball make friction, which falls as the ball slides faster.",
+    "and ball make friction, which hangs on how fast the ball slides too.",
     "Each style's usual ball and release is rolled over it by the equations of a sliding ball. The line "
     "shown is the one on which that style scores most; misses start from it with the feet unmoved.",
     "Wear is the mean of simulated nights of a small crew with this roster's styles. What pins do is "

@@ -23,6 +23,8 @@ from leaguesim.report.people import spelled
 from leaguesim.report.spans import span
 from leaguesim.report.texts import CAUTIONS, number, percent, signed
 from leaguesim.report.theme import group_looks
+from leaguesim.report.turning import TITLE as TURN_TITLE
+from leaguesim.report.turning import TOURNAMENT_TURNS
 
 if TYPE_CHECKING:
     from leaguesim.study.tournaments import TournamentResult
@@ -38,6 +40,7 @@ SECTIONS = {
     "groups": "By style and hand",
     "entrants": "Entrants",
     "unknown": "How it was played, and what the model does not know",
+    "turn": TURN_TITLE,
     "cautions": "Cautions",
     "glossary": "Words and units",
     "manifest": "Manifest",
@@ -153,6 +156,7 @@ def tournament_page(result: "TournamentResult") -> str:
             section("groups", SECTIONS["groups"], _groups(result)),
             section("entrants", SECTIONS["entrants"], _entrants(result)),
             section("unknown", SECTIONS["unknown"], bullets(method)),
+            section("turn", TURN_TITLE, bullets(TOURNAMENT_TURNS)),
             section("cautions", SECTIONS["cautions"], bullets((OILING_CAUTION, *CAUTIONS))),
             section("glossary", SECTIONS["glossary"], glossary()),
             section("manifest", SECTIONS["manifest"], manifest_block(result.manifest)),

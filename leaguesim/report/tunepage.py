@@ -16,6 +16,8 @@ from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, ta
 from leaguesim.report.spans import TOO_FEW, span
 from leaguesim.report.texts import CAUTIONS, known, number, percent, signed
 from leaguesim.report.theme import group_looks, scale
+from leaguesim.report.turning import TITLE as TURN_TITLE
+from leaguesim.report.turning import TUNE_TURNS
 
 if TYPE_CHECKING:
     from leaguesim.study.tuneresult import TuneResult
@@ -28,6 +30,7 @@ SECTIONS = {
     "tradeoff": "Trade-off and what was tried",
     "method": "How it was searched",
     "unknown": "What the model does not know",
+    "turn": TURN_TITLE,
     "cautions": "Cautions",
     "glossary": "Words and units",
     "manifest": "Manifest",
@@ -63,6 +66,7 @@ def tune_page(result: "TuneResult") -> str:
             section("tradeoff", SECTIONS["tradeoff"], gallery(drawn), tried_table(result)),
             section("method", SECTIONS["method"], bullets(_method(result))),
             section("unknown", SECTIONS["unknown"], bullets(result.notes)),
+            section("turn", TURN_TITLE, bullets(TUNE_TURNS)),
             section("cautions", SECTIONS["cautions"], bullets((MACHINE_CAUTION, *CAUTIONS))),
             section("glossary", SECTIONS["glossary"], glossary()),
             section("manifest", SECTIONS["manifest"], manifest_block(result.manifest)),

@@ -23,6 +23,34 @@ PEOPLE = (
     "styles."
 )
 
+FAIRNESS_TURNS = (
+    "More bowlers of a group: intervals of people like these narrow with people, not with nights.",
+    "Another margin: what difference is still fair is yours to say ([fairness] in center.toml).",
+    "Another condition to hold it against: --against.",
+    READINGS,
+    PEOPLE,
+)
+TUNE_TURNS = (
+    "More nights and conditions tried: both are in the goal's file.",
+    "Other limits in the goal's file: length, oil, ratio, conditioners at hand, what the machine can lay.",
+    "A pattern outside the family that was searched.",
+    READINGS,
+    PEOPLE,
+)
+TOURNAMENT_TURNS = (
+    "Another field: the intervals cover luck and draws with these entrants alone.",
+    "More tournaments played (--played): they narrow the luck.",
+    "Another format: games, cut, squads and oil between them are in the tournament's file.",
+    READINGS,
+    PEOPLE,
+)
+FIT_TURNS = (
+    "More games: each bowler's interval narrows with them.",
+    "Strikes and spares beside the scores: they tell accuracy and spare skill apart.",
+    "The condition of each week in the file: without it every game counts as today's.",
+    READINGS,
+)
+
 
 def compare_turns(result: "CompareResult") -> list[str]:
     """What would change the answer to a comparison, the nearest first."""
