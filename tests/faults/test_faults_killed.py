@@ -93,10 +93,14 @@ def same_report(hashes, one, other) -> None:
         (signal.SIGKILL, "playing"),
         (signal.SIGKILL, "drawing"),
         (signal.SIGKILL, "writing"),
+        (signal.SIGINT, "lining up"),
         (signal.SIGINT, "playing"),
+        (signal.SIGINT, "drawing"),
         (signal.SIGINT, "writing"),
+        (signal.SIGTERM, "lining up"),
         (signal.SIGTERM, "playing"),
         (signal.SIGTERM, "drawing"),
+        (signal.SIGTERM, "writing"),
     ],
     ids=lambda v: getattr(v, "name", v),
 )
@@ -119,9 +123,12 @@ def test_an_earlier_report_stays_and_the_run_goes_on(
     assert len(blocks) == {"lining up": 0, "playing": 2}.get(stage, 3)
     if number != signal.SIGKILL:
         assert [p.name for p in tmp_path.iterdir()] == ["x"]
-        assert ended.stderr == (
-            f"leaguesim: interrupted; {len(blocks)} finished blocks are kept in {out}; the same "
-            "command with --seed 1 goes on from there\n"
+        kept = (
+            f"{len(blocks)} finished blocks are kept in {out}; the same command with --seed 1 goes on "
+            "from there"
+        )
+        assert (
+            ended.stderr == f"leaguesim: interrupted; {kept if blocks else 'nothing was written'}\n"
         )
     again = call(*words(center, out, "96", "--force"))
     assert again.returncode == 0, again.stderr
@@ -137,6 +144,42 @@ def earlier(center, tools, tmp_path_factory):
     done = tools["call"](*words(center, made, "2"))
     assert done.returncode == 0, done.stderr
     return lambda out: shutil.copytree(made, out)
+
+
+BACKWARDS = """
+import datetime, time
+import leaguesim.cli.commands_study as one, leaguesim.run.manifest as other
+class Clock(datetime.datetime):
+    left = datetime.datetime(2031, 3, 30, 2, 30)
+    @classmethod
+    def now(cls, tz=None):
+        cls.left -= datetime.timedelta(hours=1)
+        return cls.left.replace(tzinfo=tz)
+one.datetime = other.datetime = Clock
+year = [2.0e9]
+def seconds():
+    year[0] -= 3600.0
+    return year[0]
+time.time = seconds
+"""
+
+
+def test_a_clock_that_runs_backwards_changes_no_byte(center, unbroken, tools, tmp_path):
+    """Killed while it played, blocks dated 2099 and 1971, and an hour back at every look at the clock."""
+    import os
+
+    call, out = tools["call"], tmp_path / "x"
+    killed = call(*words(center, out), before=DIE.format(number=9) + STAGES["playing"])
+    assert killed.returncode == -signal.SIGKILL
+    blocks = sorted(out.glob(".leaguesim-blocks-*/block-*.npz"))
+    assert len(blocks) == 2
+    for path, moment in zip(blocks, (4_070_908_800, 31_536_000), strict=True):
+        os.utime(path, (moment, moment))
+    done = call(*words(center, out), before=BACKWARDS)
+    assert done.returncode == 0, done.stderr
+    same_report(tools["hashes"], out, unbroken)
+    told = json.loads((out / "manifest.json").read_text())
+    assert told["ended"] < told["started"] < "2031-03-30T02:30"  # the clock was the one above
 
 
 def test_killed_just_after_the_name_was_given_the_report_is_whole(

@@ -100,3 +100,124 @@ def test_a_comparison_with_page_and_charts_opens_no_socket(center, tools, tmp_pa
     assert done.returncode == 0, done.stderr
     assert (tmp_path / "x" / "page.html").stat().st_size > 10_000
     assert list((tmp_path / "x").glob("**/*.svg"))
+
+
+WATCHED = """
+import os, sys
+allowed = {allowed!r}
+folders = {{
+    "os.mkdir": 2, "os.rename": 2, "os.remove": 1, "os.rmdir": 1, "os.symlink": 2, "os.link": 2,
+    "os.truncate": 9,
+}}  # where the number of an open folder stands that a path goes out from
+def watch(event, given):
+    if event == "open":
+        path, _, flags = given
+        if not flags & (os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_TRUNC | os.O_APPEND):
+            return
+        paths, base = [path], -1
+    elif event in folders:
+        at = folders[event]
+        paths = given[:2] if event in ("os.rename", "os.link") else given[:1]
+        base = given[at] if at < len(given) else -1
+    else:
+        return
+    for path in paths:
+        if isinstance(path, int):
+            continue
+        there = os.readlink(f"/proc/self/fd/{{base}}") if base >= 0 else os.getcwd()
+        place = os.path.abspath(os.path.join(there, os.fsdecode(path)))
+        if not place.startswith(tuple(allowed)):
+            raise RuntimeError(f"written outside: {{event}} {{place}}")
+sys.addaudithook(watch)
+"""
+HOSTILE = {
+    "=cmd|' /C calc'!A0": "-2+3",
+    "<script>alert(1)</script>": "</td><img src=x onerror=alert(2)>",
+    "../../../etc/passwd": "..",
+    'O\'Brien "Bo"; DROP': "Zoë 🎳",
+}
+CONDITIONS = {"tuesday_40": "a & b <i>here", "thursday_42": "=1+1 <i>there"}
+
+
+@pytest.fixture(scope="module")
+def hostile(center, tmp_path_factory):
+    """The small center with names that mean something to spreadsheets, browsers and file systems."""
+    import csv
+    import shutil
+
+    folder = tmp_path_factory.mktemp("hostile") / "hall"
+    shutil.copytree(center, folder)
+    with (folder / "roster.csv").open(encoding="utf-8", newline="") as file:
+        head, *rows = csv.reader(file)
+    for row, (bowler, team) in zip(rows, HOSTILE.items(), strict=True):
+        row[:2] = bowler, team
+    with (folder / "roster.csv").open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows([head, *rows])
+    for name, other in CONDITIONS.items():
+        (folder / f"conditions/{name}.toml").rename(folder / f"conditions/{other}.toml")
+    center_toml = folder / "center.toml"
+    text = center_toml.read_text(encoding="utf-8").replace("tuesday_40", CONDITIONS["tuesday_40"])
+    center_toml.write_text(text, encoding="utf-8")
+    return folder
+
+
+def watched(tools, folder, *words):
+    """A command whose every write outside ``folder`` and the cache of kernels is refused."""
+    from leaguesim.compiled import cache_folder
+
+    for name in ("home", "here", "out", "scratch"):
+        (folder / name).mkdir(parents=True, exist_ok=True)
+    cache = cache_folder()
+    assert cache is not None
+    allowed = [str(folder / "out"), str(folder / "scratch"), str(cache.parent), "/dev/"]
+    env = {**os.environ, "HOME": str(folder / "home"), "LEAGUESIM_CACHE": str(cache.parent)}
+    env["TMPDIR"] = str(folder / "scratch")
+    done = tools["call"](
+        *words, before=WATCHED.format(allowed=allowed), env=env, cwd=folder / "here"
+    )
+    # ... and what compiled libraries might write past the interpreter
+    assert list((folder / "home").iterdir()) == []
+    assert list((folder / "here").iterdir()) == []
+    assert list((folder / "scratch").iterdir()) == []
+    return done
+
+
+def test_the_watch_sees_a_file_written_outside(tools, tmp_path):
+    done = watched(tools, tmp_path, "new", str(tmp_path / "elsewhere"))
+    assert done.returncode == 1
+    assert "written outside: os.mkdir" in done.stderr
+    assert not (tmp_path / "elsewhere").exists()
+
+
+def test_new_and_check_write_nothing_outside(tools, tmp_path):
+    done = watched(tools, tmp_path, "new", str(tmp_path / "out" / "hall"))
+    assert done.returncode == 0, done.stderr
+    done = watched(tools, tmp_path, "check", str(tmp_path / "out" / "hall"))
+    assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.slow
+def test_hostile_names_stay_words_and_nothing_is_written_outside(hostile, tools, tmp_path):
+    import csv
+
+    out = tmp_path / "out" / "x"
+    done = watched(
+        tools, tmp_path, "compare", str(hostile), "--now", CONDITIONS["tuesday_40"],
+        "--next", CONDITIONS["thursday_42"], "--nights", "2", "--seed", "1", "--out", str(out), "--charts", "-q",
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    assert [p.name for p in (tmp_path / "out").iterdir()] == ["x"]
+    page = (out / "page.html").read_text(encoding="utf-8")
+    for text in ("<script>alert(1)", "<img src=x", "</td><img", "<i>there"):
+        assert text not in page, text
+    tables = sorted(out.glob("**/*.csv"))
+    assert tables
+    seen = set()
+    for path in tables:
+        with path.open(encoding="utf-8", newline="") as file:
+            for row in csv.reader(file):
+                seen |= set(row)
+                for cell in row:
+                    number = cell.lstrip("-").replace(".", "", 1).replace("e-", "", 1).isdigit()
+                    assert number or cell[:1] not in tuple("=+-@\t\r"), (path.name, cell)
+    assert {"<script>alert(1)</script>", "Zoë 🎳", 'O\'Brien "Bo"; DROP'} <= seen
