@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import altair as alt
 
-from leaguesim.report.charts import HALF
+from leaguesim.report.charts import FOLLOWS, HALF
 from leaguesim.report.figures import Figure, Rows, specification
 from leaguesim.report.people import spellings
 from leaguesim.report.theme import INK, group_looks, scale
@@ -108,6 +108,7 @@ def _styles(result: "LaneResult") -> Figure:
     )
     base = alt.Chart(alt.NamedData("grip-styles")).encode(
         y=alt.Y("style:N", title=None),
+        opacity=alt.condition(FOLLOWS, alt.value(1), alt.value(0.25)),
         tooltip=[
             alt.Tooltip("style:N", title="style"),
             alt.Tooltip("low:Q", title="from, m/s", format=".1f"),
@@ -116,11 +117,9 @@ def _styles(result: "LaneResult") -> Figure:
             alt.Tooltip("revs:Q", title="rev rate, rpm", format="d"),
         ],
     )
-    bars = base.mark_bar(height=9, color=INK, opacity=0.3, aria=False).encode(
+    bars = base.mark_bar(height=9, color=INK, fillOpacity=0.3, aria=False).encode(
         x=_slip("low:Q"), x2=alt.X2("high:Q")
     )
-    dots = base.mark_point(filled=True, size=50, color=INK, opacity=0.9, aria=False).encode(
-        x=alt.X("middle:Q")
-    )
+    dots = base.mark_point(filled=True, size=50, color=INK, aria=False).encode(x=alt.X("middle:Q"))
     spec = specification(alt.layer(bars, dots), about, width=HALF, height=HEIGHT)
     return Figure("grip-styles", "Slip by style", about, spec, {"grip-styles": rows}, wide=False)

@@ -6,7 +6,7 @@ Does not know what a page is about.
 from collections.abc import Iterable, Mapping, Sequence
 from html import escape
 
-WRAPS, LONG = 24, 60  # letters; a shorter cell stays on one line, a long one gets more room
+WRAPS, LONG = 20, 60  # letters; a shorter cell stays on one line, a long one gets more room
 VOID = frozenset({"meta", "input", "br", "link", "hr"})
 
 

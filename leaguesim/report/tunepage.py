@@ -53,6 +53,7 @@ def tune_page(result: "TuneResult") -> str:
         "section",
         tag("p", note, class_="invented") if result.invented else None,
         tag("p", result.answer[0], class_="headline"),
+        tag("p", verdict(result), class_="verdict"),
         paragraphs(result.answer[1:]),
         class_="answer",
         aria_label="The answer",
@@ -79,6 +80,26 @@ def tune_page(result: "TuneResult") -> str:
         main=main,
         figures=[d.figure for d in drawn],
         version=__version__,
+    )
+
+
+def verdict(result: "TuneResult") -> str:
+    """Whether the winner serves people like these better than today's condition, with the intervals."""
+    rows = [d for d in result.differences if d["other"] == "today" and d["who"] == "everybody"]
+    if not rows:
+        return "Verdict: how it does against today's condition can't be told."
+    d = rows[0]
+    low, high = d["kept_happy_low"], d["kept_happy_high"]
+    if not (known(low) and known(high)):
+        word = "too few pairs of lanes to tell"
+    elif low > 0.0 or high < 0.0:
+        word = "keeps more people happy" if low > 0.0 else "keeps fewer people happy"
+    else:
+        word = "that it keeps more or fewer people happy is not shown"
+    return (
+        f"Verdict: {word}. Against today's condition kept happy {_points(d['kept_happy'])} points "
+        f"(people like these, 95 %: {span(low, high, _points)}), average {signed(d['average'])} pins "
+        f"({span(d['average_low'], d['average_high'], signed)})."
     )
 
 

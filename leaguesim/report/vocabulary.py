@@ -97,6 +97,14 @@ PLAIN = frozenset(
     from the left edge; answer
     """.replace("\n", " ").split(";")
 )  # fmt: skip
+COLUMN_WORDS = {  # short words that only columns of files use
+    "se": "standard error", "low": "lower end of an interval", "high": "upper end of an interval",
+    "mph": "miles an hour", "pair": "two lanes that a game is bowled on", "close": "within two standard "
+    "errors of a threshold", "shift": "next minus now", "exit": "board where the ball leaves the oil",
+    "way": "at once or step by step", "date": "day of a week's play", "learnt": "share on the new line",
+    "held": "average not below its limit", "inside": "towards the middle of the lane", "stay": "without "
+    "the switch", "cause": "what upsets a machine", "assumption": "what a figure takes for granted",
+}  # fmt: skip
 _PLAIN = frozenset(" ".join(word.split()) for word in PLAIN)
 _UNIT = re.compile(
     r",? ?(pins|units|boards?|degrees|mph|rpm|ft|m/s|µin|%|points|EUR|95 %)( a game)?$"

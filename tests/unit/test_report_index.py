@@ -12,26 +12,37 @@ from leaguesim.report.export import chart_files
 from leaguesim.report.indexpage import index_page, reports_in
 
 
-def report(folder: Path, name: str, title: str, ended: str, schema: str = "leaguesim.manifest/1"):
+def report(
+    folder: Path,
+    name: str,
+    title: str,
+    ended: str,
+    schema: str = "leaguesim.manifest/1",
+    said: str = "",
+):
     below = folder / name
     below.mkdir(parents=True)
     told = {"schema": schema, "ended": ended, "command_line": f"leaguesim lane {name}"}
     (below / "manifest.json").write_text(json.dumps(told), encoding="utf-8")
-    (below / "page.html").write_text(f"<html><title>{title}</title>", encoding="utf-8")
+    (below / "page.html").write_text(f"<html><title>{title}</title>{said}", encoding="utf-8")
 
 
 def test_index_lists_reports_newest_first_and_nothing_else(tmp_path):
     report(tmp_path, "old", "Hall: older", "2026-01-01T10:00:00+00:00")
-    report(tmp_path, "n&w <b>", "Hall: a &amp; b", "2026-02-01T10:00:00+00:00")
+    said = '<p class="headline">It falls <b>2 pins</b> &amp; more.</p>'
+    report(tmp_path, "n&w <b>", "Hall: a &amp; b", "2026-02-01T10:00:00+00:00", said=said)
     report(tmp_path, "foreign", "Not ours", "2026-03-01", schema="other/1")
     (tmp_path / "broken").mkdir()
     (tmp_path / "broken" / "manifest.json").write_text("{", encoding="utf-8")
     (tmp_path / "note.txt").write_text("hello", encoding="utf-8")
     entries = reports_in(tmp_path)
     assert [e.title for e in entries] == ["Hall: a & b", "Hall: older"]
+    assert [e.answer for e in entries] == ["It falls 2 pins & more.", ""]
     page = index_page(entries)
     assert 'href="./n%26w%20%3Cb%3E/page.html"' in page
     assert "Hall: a &amp; b" in page
+    assert "It falls 2 pins &amp; more." in page
+    assert "2026-02-01 10:00<" in page
     assert "<script" not in page
     assert "default-src 'none'" in page
 

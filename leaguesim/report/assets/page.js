@@ -3,6 +3,8 @@ const told = JSON.parse(document.getElementById("page-data").textContent);
 const views = new Map();
 const picker = document.getElementById("picker");
 const LONGEST_MS = 200;
+const NARROW = 420;
+const LONG_WORD = 14;
 let choice = "all";
 
 if (window.innerWidth < 560) {
@@ -13,11 +15,25 @@ if (window.innerWidth < 560) {
 }
 
 // Lets a chart drawn for a fixed width take the width of its place, and keep it when that changes.
+// Two columns of a narrow legend have no room for long words.
+function oneBelowTheOther(legend, scales) {
+  const used = Object.values(legend).filter((name) => typeof name === "string");
+  const words = scales.filter((s) => used.includes(s.name)).flatMap((s) => s.domain);
+  if (words.some((word) => typeof word === "string" && word.length > LONG_WORD)) {
+    legend.columns = 1;
+  }
+}
+
 // Asking the page for a width makes it lay itself out again, so all are asked for once beforehand.
 function stretch(chart, wide) {
   const room = "isFinite(containerSize()[0]) ? containerSize()[0] : 600";
   delete chart.width;
   chart.autosize = { type: "fit-x", contains: "padding" };
+  if (wide < NARROW) {
+    for (const legend of chart.legends ?? []) {
+      oneBelowTheOther(legend, chart.scales ?? []);
+    }
+  }
   const width = { name: "width", value: wide, on: [{ events: "window:resize", update: room }] };
   chart.signals = [width, ...(chart.signals ?? [])];
   return chart;
