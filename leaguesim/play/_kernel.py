@@ -12,7 +12,7 @@ import numpy as np
 
 from leaguesim.ball._kernel import ARRIVED, throw
 from leaguesim.bowlers._kernel import FIRST, SPARE, STRIKE, TOTAL
-from leaguesim.compiled import kernel
+from leaguesim.compiled import kernel, lean_kernel
 from leaguesim.lane._kernel import wear_track
 from leaguesim.pins._kernel import CarryArrays, carry
 from leaguesim.scoring._kernel import expected_game, score_slots
@@ -100,7 +100,23 @@ class Crew(NamedTuple):
     more: Array
 
 
-@kernel
+class Work(NamedTuple):
+    """The arrays a block of nights is played in, made once a call."""
+
+    film: Array
+    track: Array
+    out: Array
+    spares_seen: Array
+    racks: Array
+    columns: Array
+    slots: Array
+    shift: Array
+    memory: Array
+    seen: Array
+    form: Array
+
+
+@lean_kernel
 def _deliver(
     film: Array, mix: Array, pull: float, covers: Covers, crew: Crew, kind: Throws, i: int,
     board: float, angle: float, form: Array, draws: Array, track: Array, out: Array,
@@ -121,7 +137,7 @@ def _deliver(
     )  # fmt: skip
 
 
-@kernel
+@lean_kernel
 def _wear(
     film: Array, mix: Array, crew: Crew, kind: Throws, i: int, status: int, track: Array,
     out: Array, ledger: Array,
@@ -133,7 +149,7 @@ def _wear(
     )  # fmt: skip
 
 
-@kernel
+@lean_kernel
 def _react(
     crew: Crew, i: int, lane: int, offset: float, shift: Array, memory: Array, seen: Array
 ) -> bool:
@@ -169,7 +185,7 @@ def _react(
     return True
 
 
-@kernel
+@lean_kernel
 def _where(shift: Array, lines: Array, when: int) -> None:
     """Keep where everybody stands, (n, games + 1, 2), from ``shift`` (n, 2 lanes, 2)."""
     for i in range(shift.shape[0]):
@@ -177,7 +193,7 @@ def _where(shift: Array, lines: Array, when: int) -> None:
             lines[i, when, c] = 0.5 * (shift[i, 0, c] + shift[i, 1, c])
 
 
-@kernel
+@lean_kernel
 def _second(crew: Crew, i: int, leave: int, u: float) -> int:
     """Pins that the second ball adds: the inverse distribution at one uniform."""
     below = 0.0
@@ -188,7 +204,7 @@ def _second(crew: Crew, i: int, leave: int, u: float) -> int:
     return 10
 
 
-@kernel
+@lean_kernel
 def _copy_film(source: Array, target: Array) -> None:
     """Copy a film cell by cell (a slice assignment would compile two seconds of error text)."""
     for row in range(source.shape[0]):
@@ -196,62 +212,22 @@ def _copy_film(source: Array, target: Array) -> None:
             target[row, column] = source[row, column]
 
 
-@kernel
-def play_nights(
-    films: Array,
-    mix: Array,
-    pulls: Array,
-    wears: bool,
-    crew: Crew,
-    covers: Covers,
-    lib: CarryArrays,
-    leave_index: Array,
-    draws: Array,
-    games: int,
-    practice: int,
-    exact: Array,
-    sampled: Array,
-    counts: Array,
-    misses: Array,
-    ends: Array,
-    lines: Array,
-    ledger: Array,
-) -> None:
-    """Nights of a league on one pair of lanes.
+@lean_kernel
+def _nights(
+    films: Array, mix: Array, pulls: Array, wears: bool, crew: Crew, covers: Covers,
+    lib: CarryArrays, leave_index: Array, draws: Array, games: int, practice: int, exact: Array,
+    sampled: Array, counts: Array, misses: Array, ends: Array, lines: Array, ledger: Array, work: Work,
+) -> None:  # fmt: skip
+    """``play_nights`` with its working arrays given: nothing is made here, no reference is counted.
 
     One long function on purpose: cut into a dozen that share the working arrays, it gave the same
     bytes in 1.4 times the time.
-
-    Parameters
-    ----------
-    films : (starts, 63, 41) film that a night starts from, both lanes alike; night k takes k % starts
-    mix : (63, 41) mixture index; ``pulls`` (2,) side pull of each lane [m/s2]
-    wears : False leaves the film as it was
-    leave_index : (1024,) row of the spare tables by standing mask
-    draws : (nights, n, FORM_DRAWS + slots * SLOT_DRAWS)
-    exact : (nights, n, games) filled with the mean of each game given the night's arrivals
-    sampled : (nights, n, games) filled with scores of games played out
-    counts : (nights, n, COUNTS) filled
-    misses : (nights, n, 2, 6) filled by side of the miss (0 inside, 1 outside): balls, sum of |miss|
-        [deg], of its square, of expected first-ball pins, of its square, of the product
-    ends : (nights, 2, 63, 41) filled with the film each lane ends with, if its length is not 0
-    lines : (nights, n, games + 1, 2) filled with how far a bowler stands from the line they came
-        with, mean of both lanes [boards, rad]: after practice and after each game
-    ledger : (2,) oil that left the lanes, as in ``wear_track``
     """
     n = crew.side.shape[0]
     nights = draws.shape[0]
-    film = np.empty((2, films.shape[1], films.shape[2]))
-    track = np.empty(64)
-    out = np.empty(6)
-    spares_seen = np.full((n, lib.known.shape[0], 2), np.nan)
-    racks = np.empty((n, 12, 4))
-    columns = np.empty((4, 12))
-    slots = np.zeros((n, GAME_SLOTS), np.int64)
-    shift = np.empty((n, 2, 2))
-    memory = np.empty((n, 2))
-    seen = np.empty((n, 2), np.int64)
-    form = np.empty((n, 4))
+    (
+        film, track, out, spares_seen, racks, columns, slots, shift, memory, seen, form,
+    ) = work  # fmt: skip
     for night in range(nights):
         _copy_film(films[night % films.shape[0]], film[0])
         _copy_film(film[0], film[1])
@@ -388,3 +364,48 @@ def play_nights(
         if ends.shape[0] > 0:
             _copy_film(film[0], ends[night, 0])
             _copy_film(film[1], ends[night, 1])
+
+
+@kernel
+def play_nights(
+    films: Array, mix: Array, pulls: Array, wears: bool, crew: Crew, covers: Covers,
+    lib: CarryArrays, leave_index: Array, draws: Array, games: int, practice: int, exact: Array,
+    sampled: Array, counts: Array, misses: Array, ends: Array, lines: Array, ledger: Array,
+) -> None:  # fmt: skip
+    """Nights of a league on one pair of lanes.
+
+    Parameters
+    ----------
+    films : (starts, 63, 41) film that a night starts from, both lanes alike; night k takes k % starts
+    mix : (63, 41) mixture index; ``pulls`` (2,) side pull of each lane [m/s2]
+    wears : False leaves the film as it was
+    leave_index : (1024,) row of the spare tables by standing mask
+    draws : (nights, n, FORM_DRAWS + slots * SLOT_DRAWS)
+    exact : (nights, n, games) filled with the mean of each game given the night's arrivals
+    sampled : (nights, n, games) filled with scores of games played out
+    counts : (nights, n, COUNTS) filled
+    misses : (nights, n, 2, 6) filled by side of the miss (0 inside, 1 outside): balls, sum of |miss|
+        [deg], of its square, of expected first-ball pins, of its square, of the product
+    ends : (nights, 2, 63, 41) filled with the film each lane ends with, if its length is not 0
+    lines : (nights, n, games + 1, 2) filled with how far a bowler stands from the line they came
+        with, mean of both lanes [boards, rad]: after practice and after each game
+    ledger : (2,) oil that left the lanes, as in ``wear_track``
+    """
+    n = crew.side.shape[0]
+    work = Work(
+        np.empty((2, films.shape[1], films.shape[2])),
+        np.empty(64),
+        np.empty(6),
+        np.full((n, lib.known.shape[0], 2), np.nan),
+        np.empty((n, 12, 4)),
+        np.empty((4, 12)),
+        np.zeros((n, GAME_SLOTS), np.int64),
+        np.empty((n, 2, 2)),
+        np.empty((n, 2)),
+        np.empty((n, 2), np.int64),
+        np.empty((n, 4)),
+    )
+    _nights(
+        films, mix, pulls, wears, crew, covers, lib, leave_index, draws, games, practice, exact,
+        sampled, counts, misses, ends, lines, ledger, work,
+    )  # fmt: skip
