@@ -15,6 +15,7 @@ pytestmark = pytest.mark.slow
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 CHARTS = 31  # on the page of the made-up comparison
 PICTURES = Path(__file__).parents[2] / ".ci" / "output" / "screenshots"
+REPORTS = Path(__file__).parents[2] / "reports"
 
 
 def browser_path() -> str:
@@ -123,7 +124,7 @@ def test_one_choice_drives_every_chart_and_table(driver, page_file, made_up):
     table = made_up.compare().bowlers
     assert bowlers_shown(driver) == len(table)
     driver.find_element("css selector", "#picker input[value='power']").click()
-    end = time.monotonic() + 20.0
+    end = time.monotonic() + 60.0
     while driver.execute_script("return document.documentElement.dataset.picked") != "power":
         assert time.monotonic() < end
         time.sleep(0.05)
@@ -187,12 +188,43 @@ def test_prints_on_common_paper(driver, page_file, name, wide, high):
     (PICTURES / f"compare-{name}.pdf").write_bytes(data)
 
 
-def test_drawn_soon(driver, page_file):
-    """Drawn in under 2 s on 2 quiet cores; the limit here leaves room for a busy machine."""
+MOST_CPU_S = (
+    6.0  # of the page's own thread; measured 2.3 to 3.1 s on a machine ten times overbooked
+)
+
+
+def cpu_seconds(driver) -> float:
+    told = driver.execute_cdp_cmd("Performance.getMetrics", {})["metrics"]
+    return next(m["value"] for m in told if m["name"] == "ThreadTime")
+
+
+def keep_timing(name: str, told: dict) -> None:
+    """Beside the screenshots: how long each page took here."""
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    place = PICTURES / "drawn.json"
+    known = json.loads(place.read_text(encoding="utf-8")) if place.is_file() else {}
+    place.write_text(json.dumps({**known, name: told}, indent=1), encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", ["compare", "lane"])
+def test_drawn_soon(driver, name):
+    """The two fullest pages: processor time is bound, for it does not hang on what else runs here.
+
+    Wall clock and processor time are kept beside the screenshots; under 2 s is meant for 2 quiet cores.
+    """
     size(driver, 1280)
-    load(driver, page_file)
-    took = int(driver.execute_script("return document.documentElement.dataset.drawnMs"))
-    assert took < 8000
+    driver.execute_cdp_cmd("Performance.disable", {})
+    driver.execute_cdp_cmd("Performance.setTimeDomain", {"timeDomain": "threadTicks"})
+    driver.execute_cdp_cmd("Performance.enable", {})
+    driver.get("about:blank")
+    before = cpu_seconds(driver)
+    load(driver, REPORTS / f"sample-{name}" / "page.html")
+    after = cpu_seconds(driver)
+    driver.execute_cdp_cmd("Performance.disable", {})
+    took = after - before if after > before else after  # the page may have a process of its own
+    wall = int(driver.execute_script("return document.documentElement.dataset.drawnMs"))
+    keep_timing(name, {"processor_s": round(took, 2), "wall_ms": wall})
+    assert 0.0 < took < MOST_CPU_S
 
 
 AUDIT = "axe-core 4.10.3 (MPL-2.0, npm), rules of WCAG 2.0, 2.1 and 2.2 at levels A and AA"
@@ -237,20 +269,70 @@ def test_no_serious_violation_in_the_audit(driver, page_file, audit, page, dark)
     assert [v for v in found if v[0] in SERIOUS] == []
 
 
+DRAWN = ["lane", "fit", "fairness", "tournament", "tune"]  # a comparison is drawn above
+
+
 @pytest.mark.parametrize("width", [380, 900, 1280])
-@pytest.mark.parametrize("name", ["fairness", "tournament", "tune"])
+@pytest.mark.parametrize("name", [*DRAWN, "validate"])
 def test_sample_pages_fit_and_draw(driver, name, width):
-    """Pages of the other commands: every figure drawn, no error, no request, nothing wider than the screen."""
-    path = Path(__file__).parents[2] / "reports" / f"sample-{name}" / "page.html"
+    """Every figure drawn, no error, no request, nothing wider than the screen."""
+    path = REPORTS / f"sample-{name}" / "page.html"
     size(driver, width, dark=width == 900)
-    load(driver, path)
-    figures, drawn = driver.execute_script(
-        "return [document.querySelectorAll('figure').length,"
-        " document.querySelectorAll('figure .live svg.marks').length]"
-    )
-    assert figures == drawn > 0
+    if name in DRAWN:
+        load(driver, path)
+        figures, drawn = driver.execute_script(
+            "return [document.querySelectorAll('figure').length,"
+            " document.querySelectorAll('figure .live svg.marks').length]"
+        )
+        assert figures == drawn > 0
+    else:
+        for log in ("browser", "performance"):
+            driver.get_log(log)
+        driver.get(path.as_uri())
     assert driver.get_log("browser") == []
     assert [u for u in requests(driver) if not u.startswith(("file:", "data:", "blob:"))] == []
     wider = "return document.documentElement.scrollWidth - window.innerWidth"
     assert driver.execute_script(wider) <= 0
     keep_picture(driver, f"{name}-{width}.png")
+
+
+@pytest.mark.parametrize("width", [380, 1280])
+def test_the_save_button_covers_no_mark(driver, page_file, width):
+    size(driver, width)
+    load(driver, page_file)
+    covered = driver.execute_script(
+        "return [...document.querySelectorAll('figure')].filter((f) => f.offsetParent).filter((f) => {"
+        " const b = f.querySelector('summary').getBoundingClientRect();"
+        " const c = f.querySelector('svg.marks').getBoundingClientRect();"
+        " return b.bottom > c.top && b.top < c.bottom && b.right > c.left && b.left < c.right;"
+        "}).map((f) => f.id)"
+    )
+    assert covered == []
+
+
+def test_one_choice_drives_the_page_of_a_condition(driver):
+    size(driver, 1280)
+    load(driver, REPORTS / "sample-lane" / "page.html")
+    lines = "return document.querySelectorAll('#chart-film .live .mark-line path').length"
+    everybody = driver.execute_script(lines)
+    driver.find_element("css selector", "#picker input[value='tweener']").click()
+    end = time.monotonic() + 60.0
+    while driver.execute_script("return document.documentElement.dataset.picked") != "tweener":
+        assert time.monotonic() < end, "the choice was not followed in a minute"
+        time.sleep(0.05)
+    signals = driver.execute_script(
+        "return [...leaguesim.views.values()].map((view) => view.signal('picked'))"
+    )
+    assert set(signals) == {"tweener"}
+    assert 0 < driver.execute_script(lines) != everybody
+    fans = driver.execute_script(
+        "return [...document.querySelectorAll('figure[data-group]')]"
+        ".filter((f) => f.offsetParent).map((f) => f.dataset.group)"
+    )
+    assert fans == ["tweener"]
+    rows = driver.execute_script(
+        "return [...document.querySelectorAll('tr[data-style]')]"
+        ".filter((r) => r.offsetParent).map((r) => r.dataset.style)"
+    )
+    assert set(rows) == {"tweener"}
+    assert driver.get_log("browser") == []
