@@ -138,7 +138,10 @@ def tournament_page(result: "TournamentResult") -> str:
         "Skill is an entrant's own mean, squads levelled, over other tournaments than those it is held "
         "against. A tie goes to the better last game. Reliability is the intraclass correlation, other "
         "lengths by the Spearman-Brown formula.",
-        "Games of the ladder are drawn from the entrant's own games of the block.",
+        "Finalists bowl games of their own in the ladder, in the form of that day, on fresh oil and "
+        "without the other's wear. A selection ratio has two intervals: the luck of tournaments with this "
+        "field, and people like these, the entrant as unit (it covers 89 to 96 % in simulated fields). "
+        "Only the second one can say anything of a style or hand beyond these entrants.",
         *result.notes,
     ]
     head = ["what", "value", "95 %"]
@@ -207,12 +210,13 @@ def chances(result: "TournamentResult") -> Figure:
 
 def _ratio(r: Any) -> list[str]:
     if r["share_of_cut"] == 0.0:
-        return ["none made it", "not told"]
+        return ["none made it", "not told", "not told"]
     if r["share_of_cut"] == 1.0:
-        return ["only they made it", "not told"]
+        return ["only they made it", "not told", "not told"]
     return [
         number(r["selection_ratio"], 2),
         span(r["ratio_low"], r["ratio_high"], lambda x: number(x, 2)),
+        span(r["people_low"], r["people_high"], lambda x: number(x, 2)),
     ]
 
 
@@ -222,7 +226,8 @@ def _groups(result: "TournamentResult") -> Markup:
         for r in result.groups.to_dict("records")
     ]
     return table("Chance to make the cut over everybody else's (selection ratio)",
-                 ["group", "entries", "share of the cut", "selection ratio", "95 %"], rows)  # fmt: skip
+                 ["group", "entries", "share of the cut", "selection ratio",
+                  "95 %, this field", "95 %, people like these"], rows)  # fmt: skip
 
 
 def _entrants(result: "TournamentResult") -> Markup:

@@ -2,7 +2,8 @@
 
 The same field every time; luck, draw of squads and pairs differ.  Whoever moves to another pair starts
 from the line of the fresh oil and adjusts; the two lanes of a pair are taken as equally worn.  Lanes
-differ only as the format says, not as the center's own lanes do.
+differ only as the format says, not as the center's own lanes do.  Finalists bowl their ladder on fresh
+oil of the last condition, without the other's wear.
 """
 
 import json
@@ -34,6 +35,7 @@ from leaguesim.study.tournament_figures import (
     entrants_of,
     figures_of,
     groups_of,
+    order_of,
     skill_of,
     start_pair,
 )
@@ -47,6 +49,7 @@ Ints = NDArray[np.int64]
 SCHEMA = "leaguesim.tournament/1"
 REPLICATE = 4_000_000
 SKILL_REPLICATE = 5_000_000  # tournaments that only tell who is truly best
+LADDER_REPLICATE = 6_000_000  # added: luck of the games of the ladder
 SKILL_PLAYED = 64
 PLAYED = 128
 HEAD = FORM_DRAWS + SLOT_DRAWS * PRACTICE_SLOTS
@@ -132,7 +135,8 @@ def tournament(
     )
     scores = np.concatenate([b.sampled for b in counted])
     squads = np.concatenate([b.squads for b in counted])
-    figures, made_cut = figures_of(form, scores, squads, skill, seed)
+    ladders = np.concatenate([b.ladders for b in counted])
+    figures, made_cut = figures_of(form, scores, ladders, squads, skill)
     exact = np.concatenate([b.exact.mean(axis=2) for b in counted])
     starts = np.concatenate([b.starts for b in counted])
     figures["start_pair_sd"] = start_pair(exact - skill, squads, starts)
@@ -176,11 +180,13 @@ def _field(center: Center, form: Tournament, seed: int) -> Center:
 class Played:
     """32 tournaments: games as expected from where balls arrived and as sampled (32, n, games).
 
+    ``ladders``: games of the ladder (32, n, finalists - 1), 0 for all but the finalists.
     ``squads`` and ``starts`` (the pair of lanes that one begins on) of every draw, (draws, n).
     """
 
     exact: Array
     sampled: Ints
+    ladders: Ints
     squads: Ints
     starts: Ints
 
@@ -203,15 +209,12 @@ def _block(
     """32 tournaments, every 8 with a draw of squads and pairs of their own."""
     tell()
     people = [b.bowler for b in made.order]
-    luck = np.stack(
-        made.spread(
-            lambda who: night_draws(
-                made.seed, who, block=block, games=form.games, replicate=replicate
-            ),
-            people,
-        ),
-        axis=1,
-    )
+    luck = _luck(made, people, block, form.games, replicate)
+    more = max(form.finalists - 1, 0)
+    extra = _luck(made, people, block, more, replicate + LADDER_REPLICATE) if more else luck
+    extra = np.concatenate(
+        [luck[..., :FORM_DRAWS], extra[..., FORM_DRAWS:]], axis=-1
+    )  # the same day
     draws = [
         _draw(form, len(people), made.seed, replicate, block * NIGHTS_PER_STREAM + first)
         for first in range(0, NIGHTS_PER_STREAM, DRAW)
@@ -222,10 +225,53 @@ def _block(
         ),
         range(len(draws)),
     )
+    sampled = np.concatenate([g[1] for g in got])
     return Played(
-        np.concatenate([g[0] for g in got]), np.concatenate([g[1] for g in got]),
+        np.concatenate([g[0] for g in got]), sampled,
+        _ladders(form, settings[-1], people, made, sampled, extra),
         np.array([d.squad for d in draws]), np.array([d.start for d in draws]),
     )  # fmt: skip
+
+
+def _luck(made: Ready, people: Sequence[str], block: int, games: int, replicate: int) -> Array:
+    """Draws of everybody's 32 tournaments, (32, n, draws)."""
+    return np.stack(
+        made.spread(
+            lambda who: night_draws(made.seed, who, block=block, games=games, replicate=replicate),
+            people,
+        ),
+        axis=1,
+    )
+
+
+def _ladders(
+    form: Tournament, setting: Setting, people: Sequence[str], made: Ready, sampled: Ints, luck: Array
+) -> Ints:  # fmt: skip
+    """Games of the ladder: finalists on the form of their day, with luck of their own.
+
+    Returns
+    -------
+    (32, n, finalists - 1), 0 for all but the finalists [pins]
+    """
+    matches = max(form.finalists - 1, 0)
+    out = np.zeros((*sampled.shape[:2], matches), np.int64)
+    if not matches:
+        return out
+    final = np.zeros(sampled.shape[:2], bool)
+    np.put_along_axis(final, order_of(sampled)[:, : form.finalists], True, axis=1)
+    film = np.ascontiguousarray(setting.films.mean(axis=0, keepdims=True))
+
+    def play(i: int) -> None:
+        days = np.flatnonzero(final[:, i])
+        crew = crew_of([setting.stances[people[i]]], [0], setting.lane)
+        draws = np.ascontiguousarray(luck[days, i][:, None])
+        got = play_block(
+            film, setting.mix, setting.pulls, crew, made.pins, draws, matches, form.practice_balls
+        )
+        out[days, i] = got.sampled[:, 0]
+
+    made.spread(play, np.flatnonzero(final.any(axis=0)).tolist())
+    return out
 
 
 def _draw(form: Tournament, n: int, seed: int, replicate: int, first: int) -> Draw:

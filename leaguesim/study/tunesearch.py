@@ -131,6 +131,11 @@ def pool_of(space: Space, conditioners: Any, seed: int, family: str) -> Array:
             f"{name} excludes {round(100 * n / POOL)} %"
             for name, n in sorted(why.items(), key=lambda t: (-t[1], t[0]))
         )
+        longest, asked = space.goal.machine.longest_ft, space.goal.limits.length_low_ft
+        if longest < asked:
+            told += (
+                f" (the machine lays {longest:g} ft at most, limits.length_low_ft asks {asked:g})"
+            )
         raise InputError(
             f"goal {space.goal.name}: the limits leave no condition: of {POOL} patterns {told}; "
             "widen one of them"

@@ -31,7 +31,7 @@ from leaguesim.study.tunemeasure import (
 )
 from leaguesim.study.tunememory import Memory, fingerprint
 from leaguesim.study.tuneresult import TuneResult, assemble
-from leaguesim.study.tunesearch import Space, search
+from leaguesim.study.tunesearch import Space, pool_of, search
 
 Array = NDArray[np.float64]
 
@@ -66,6 +66,11 @@ def tune(
     aim = find_goal(center, goal, target) if isinstance(goal, str) else goal
     seed = new_seed() if seed is None else check_seed(seed)
     families = families_of(center, aim)
+    for (
+        family,
+        oils,
+    ) in families.items():  # limits that leave nothing are told before anybody lines up
+        pool_of(Space(aim, oils), center.conditioners, seed, family)
     memory = Memory(state, fingerprint(center, aim, seed), seed)
     with ready(house_of(center, aim, seed), seed, workers=workers, progress=progress) as made:
         base = baseline(made, aim)

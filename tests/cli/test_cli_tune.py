@@ -269,6 +269,51 @@ def test_tune_target_that_nothing_reaches_leaves_nothing(
     assert not out.parent.exists()
 
 
+@pytest.mark.parametrize(
+    ("goal", "told"),
+    [
+        ("[limits]\ncost_high = 0.001\n", "the limits leave no condition"),
+        (
+            "[limits]\nlength_low_ft = 48\nlength_high_ft = 50\n[machine]\nlongest_ft = 40\n",
+            "the machine lays 40 ft at most",
+        ),
+    ],
+)
+def test_tune_limits_that_exclude_everything_leave_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], goal: str, told: str
+) -> None:
+    """One sentence which limits did it, before anybody lines up; the file as a newcomer writes it."""
+    center = tmp_path / "center"
+    assert main(["new", str(center)]) == 0
+    (center / "goals" / "narrow.toml").write_text('goal = "least-spread"\n' + goal)
+    out = tmp_path / "deep" / "out"
+    words = ["tune", str(center), "--goal", "narrow", "--seed", "1", "--quiet"]
+    assert main([*words, "--out", str(out)]) == 2
+    said = capsys.readouterr().err
+    assert told in said
+    assert "Traceback" not in said
+    assert not out.parent.exists()
+
+
+@pytest.mark.parametrize(
+    "command", [["tune", "--goal", "kept-happy"], ["tournament", "--format", "club_open"]]
+)
+def test_tune_and_tournament_of_nobody_leave_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], command: list[str]
+) -> None:
+    center = tmp_path / "center"
+    assert main(["new", str(center)]) == 0
+    head = (center / "roster.csv").read_text(encoding="utf-8").splitlines()[0]
+    (center / "roster.csv").write_text(head + "\n", encoding="utf-8")
+    capsys.readouterr()
+    out = tmp_path / "deep" / "out"
+    assert main([command[0], str(center), *command[1:], "--seed", "1", "--out", str(out)]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert "Traceback" not in said.err
+    assert not out.parent.exists()
+
+
 @pytest.mark.slow
 def test_tune_limit_on_machine_stops_is_kept_or_told(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]

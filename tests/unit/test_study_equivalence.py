@@ -10,6 +10,7 @@ from leaguesim.outside.fairness_checks import fairness_checks
 from leaguesim.outside.figures import figures
 from leaguesim.study.equivalence import (
     difference_p,
+    holm,
     icc,
     mcnemar,
     newcombe,
@@ -42,6 +43,20 @@ def test_a_wider_margin_is_easier_to_show():
     assert p[0] > 0.5
     with pytest.raises(InputError, match="margin"):
         tost_p(0.0, 1.0, 5.0, 0.0)
+
+
+def test_step_down_is_to_the_last_bit_that_of_statsmodels():
+    from statsmodels.stats.multitest import multipletests
+
+    rng = np.random.default_rng(1)
+    for size in (1, 2, 7, 15):
+        p = rng.random(size) ** 2
+        p[-1] = p[0]  # a tie
+        assert (holm(p) == multipletests(p, method="holm")[1]).all()
+    some = holm([math.nan, 0.01, math.nan, 0.04])
+    assert some[[1, 3]].tolist() == [0.02, 0.04]
+    assert np.isnan(some[[0, 2]]).all()
+    assert np.isnan(holm([math.nan])).all()
 
 
 def test_a_contrast_of_one_bowler_a_pair_is_welch_like():

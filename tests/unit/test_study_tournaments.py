@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from leaguesim.center import demo_center, read
@@ -10,8 +11,11 @@ from leaguesim.cli.main import main
 from leaguesim.play.aims import Tournament
 from leaguesim.study.tournament_figures import (
     DRAW,
+    figures_of,
+    groups_of,
     ladder,
     order_of,
+    people_ratio,
     reliability,
     skill_of,
     spearman_brown,
@@ -34,6 +38,59 @@ def test_tournament_reliability_is_the_published_example() -> None:
 def test_tournament_ladder_climbs_and_ties_go_to_the_higher_seed() -> None:
     assert ladder(np.array([[0, 200], [200, 0], [200, 200]]), [0, 1, 2]) == 0
     assert ladder(np.array([[0, 199], [200, 0], [201, 200]]), [0, 1, 2]) == 2
+
+
+def test_tournament_ladder_newcomers_bowl_their_own_first_game() -> None:
+    """The second match: its winner's second game against the top seed's first."""
+    assert ladder(np.array([[190, 300], [150, 150], [200, 191]]), [0, 1, 2]) == 2
+    assert ladder(np.array([[191, 0], [150, 300], [200, 191]]), [0, 1, 2]) == 0
+
+
+def test_tournament_selection_ratio_is_counted_by_hand() -> None:
+    """Two of four left-handers and two of eight right-handers: twice as often, a half of the cut."""
+    made_cut = np.zeros((4 * DRAW, 12), bool)
+    made_cut[:, [0, 1, 4, 5]] = True
+    hand = ["left"] * 4 + ["right"] * 8
+    left, right = groups_of({"hand": hand}, made_cut, 4).to_dict("records")
+    assert (left["entries"], left["share_of_cut"], left["selection_ratio"]) == (4, 0.5, 2.0)
+    assert (right["entries"], right["share_of_cut"], right["selection_ratio"]) == (8, 0.5, 0.5)
+    assert (left["ratio_low"], left["ratio_high"]) == (2.0, 2.0)  # this field, always the same
+    assert left["people_low"] < 1.0 < 2.0 < left["people_high"]  # four people prove nothing
+    assert right["people_low"] == pytest.approx(1.0 / left["people_high"])
+
+
+def test_tournament_groups_of_one_or_all_or_none_tell_no_ratio() -> None:
+    made_cut = np.zeros((4 * DRAW, 6), bool)
+    made_cut[:, :2] = True
+    one, rest = groups_of({"style": ["a"] + ["b"] * 5}, made_cut, 2).to_dict("records")
+    assert one["entries"] == 1
+    assert one["selection_ratio"] == pytest.approx(5.0)
+    assert pd.isna([one["people_low"], rest["people_low"]]).all()
+    everybody = groups_of({"style": ["a"] * 6}, made_cut, 2).iloc[0]
+    assert everybody["selection_ratio"] is None
+    none, _ = groups_of({"hand": ["left"] * 2 + ["right"] * 4}, ~made_cut, 4).to_dict("records")
+    assert pd.isna(none["selection_ratio"])
+    assert people_ratio(np.zeros(8), np.arange(8) < 4) == (None, None)
+
+
+def test_tournament_late_squad_is_found_whoever_bowls_in_it() -> None:
+    """The late squad loses 4 pins a game; entrants 30 pins apart, squads drawn anew."""
+    rng = np.random.default_rng(4)
+    draws, n, games = 16, 24, 4
+    form = Tournament("x", entrants=n, squads=2, games=games, cut=6)
+    squads = np.array([rng.permutation(n) % 2 for _ in range(draws)])
+    skill = 170.0 + 30.0 * rng.standard_normal(n)
+    lanes = np.repeat(squads, DRAW, axis=0)[:, :, None]
+    luck = 25.0 * rng.standard_normal((draws * DRAW, n, games))
+    for lost in (4.0, 0.0):
+        scores = np.rint(skill[None, :, None] - lost * lanes + luck).astype(np.int64)
+        none = np.zeros((*scores.shape[:2], 0), np.int64)
+        late = figures_of(form, scores, none, squads, skill)[0]["late_less_early_squad"]
+        assert late["low"] < -lost < late["high"]
+        assert (late["high"] < 0.0) == (lost > 0.0)
+    alone = replace(form, squads=1)
+    figures, _ = figures_of(alone, scores, none, np.zeros_like(squads), skill)
+    assert figures["late_less_early_squad"] is None
 
 
 def test_tournament_skill_levels_squads() -> None:
@@ -99,6 +156,35 @@ def test_tournament_burn_reaches_only_later_squads() -> None:
     assert (burn.squads == fresh.squads).all()
     assert (burn.exact[~late] == fresh.exact[~late]).all()
     assert (burn.exact[late] != fresh.exact[late]).mean() > 0.9
+
+
+@pytest.mark.slow
+def test_tournament_moving_two_conditions_and_ladder() -> None:
+    """Whoever moves meets other oil after the first game; the second condition comes at half time;
+    only finalists bowl the ladder, with luck of their own."""
+    from leaguesim.study.prepare import ready
+    from leaguesim.study.tournaments import _block, _field
+
+    center = read(demo_center())
+    form = replace(SMALL, games=4, oil_sd_share=0.3, reoil=True, finalists=3)
+    with ready(_field(center, form, 2), 2, workers=1) as made:
+        today, other = (made.setting(n) for n in (center.today, "thursday_42"))
+        moving = _block(form, [today], made, 0, 0, lambda: None)
+        staying = _block(replace(form, move_pairs=0), [today], made, 0, 0, lambda: None)
+        both = _block(form, [today, other], made, 0, 0, lambda: None)
+        none = _block(replace(form, finalists=0), [today], made, 0, 0, lambda: None)
+    assert (moving.exact[:, :, 0] == staying.exact[:, :, 0]).all()
+    assert (moving.exact[:, :, 1] != staying.exact[:, :, 1]).mean() > 0.9
+    assert (moving.exact[:, :, :2] == both.exact[:, :, :2]).all()
+    assert (moving.exact[:, :, 2:] != both.exact[:, :, 2:]).mean() > 0.9
+    assert (none.sampled == moving.sampled).all()
+    assert none.ladders.shape[2] == 0
+    finalists = np.zeros(moving.sampled.shape[:2], bool)
+    np.put_along_axis(finalists, order_of(moving.sampled)[:, :3], True, axis=1)
+    assert ((moving.ladders > 0) == finalists[:, :, None]).all()
+    block, ladders = moving.sampled[finalists], moving.ladders[finalists]
+    assert (ladders[:, :1] == block).any(axis=1).mean() < 0.5
+    assert block.mean() > ladders.mean()  # what brought them there was luck too
 
 
 def test_tournament_start_pair_is_found_where_there_is_one_and_not_elsewhere() -> None:
