@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
-from scipy.stats import sem, t, ttest_rel
+from scipy.stats import norm, sem, t, ttest_rel
 
 from leaguesim.run.totals import SCALE, fixed, product
-from leaguesim.study.intervals import change_se, mean_se, people_interval, told_interval
+from leaguesim.study.intervals import Z95, change_se, mean_se, people_interval, told_interval
 
 NIGHTS = st.integers(2, 40)
 SCORES = st.integers(0, 300)
@@ -76,6 +76,18 @@ def test_the_mean_and_its_error(nights):
     mean, se = mean_se(total[0], square[0], n)
     assert mean == pytest.approx(nights[0].mean(axis=0), abs=1e-9)
     assert se == pytest.approx(sem(nights[0], axis=0), abs=1e-6)
+
+
+def test_equal_sums_of_unlike_nights_are_not_certain():
+    """No change on the whole, but not the same nights: only identical nights are exactly nothing."""
+    total, square, cross = _sums(np.array([[[150], [170]], [[170], [150]]]))
+    change, se = change_se(total[0], total[1], square[0], square[1], cross, 2)
+    assert change[0] == 0.0
+    assert se[0] == pytest.approx(20.0)
+
+
+def test_the_95_percent_deviate_is_the_normal_laws():
+    assert norm.ppf(0.975) == pytest.approx(Z95, abs=1e-15)
 
 
 def test_one_night_tells_no_standard_error():
