@@ -2,15 +2,14 @@
 
 import json
 import tomllib
-from pathlib import Path
 
 import pytest
 from jsonschema import Draft202012Validator
 
-from leaguesim.center import demo_center, schemas
+from leaguesim.center import demo_center, schemas, starter_folder
 from leaguesim.center.schema import schema_text
 
-COMMITTED = Path(__file__).resolve().parents[2] / "profiles" / "profile.schema.json"
+COMMITTED = starter_folder() / "profile.schema.json"
 FOLDERS = {
     "condition": "conditions",
     "conditioner": "conditioners",
