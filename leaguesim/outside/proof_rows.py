@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
+from scipy.special import ndtr, ndtri
 
 from leaguesim.errors import LibraryError
 from leaguesim.outside.check import Check, verdict
@@ -166,9 +167,16 @@ def _league(rows: list[Row], tail: str) -> Check:
         f"proof: the league's change foretold within {LEAGUE_PINS:g} pins", SOURCE,
         f"at least 17 of {CENTERS} centers",
         f"{good} of {_ran(len(rows), CENTERS)} (largest error {max(gaps):.1f}; in its 90 % interval "
-        f"{inside}){tail}",
+        f"{inside}; intervals so wide promise {promised(rows):.0f} within {LEAGUE_PINS:g}){tail}",
         verdict(good >= LEAGUE_SHARE * len(rows)),
     )  # fmt: skip
+
+
+def promised(rows: list[Row]) -> float:
+    """How many centers the forecasts themselves, taken as normal, expect within the pins wanted."""
+    half = np.array([(r.league_high - r.league_low) / 2.0 for r in rows])
+    sd = np.maximum(half, 1e-9) / ndtri(0.95)
+    return float((2.0 * ndtr(LEAGUE_PINS / sd) - 1.0).sum())
 
 
 def _truth(rows: list[Row], tail: str) -> Check:

@@ -86,6 +86,16 @@ def test_rows_hit_and_miss():
     assert blunt[-1].verdict == "miss"
 
 
+def test_how_many_the_forecasts_themselves_promise():
+    # Half widths of 1.645 standard deviations: 2 pins are one, two and hardly any of them.
+    rows = [
+        row(k, league_low=-5.0 - w, league_high=-5.0 + w)
+        for k, w in enumerate((3.29, 1.645, 329.0))
+    ]
+    assert proof_rows.promised(rows) == pytest.approx(0.6827 + 0.9545 + 0.008, abs=0.001)
+    assert "promise 2 within 2" in checks_of(rows)[-2].model
+
+
 def test_centers_that_were_not_run_are_told():
     told = checks_of([row(0), row(10)])
     assert all("1 centers of 10: the rest was not run" in c.model for c in told[:4])
