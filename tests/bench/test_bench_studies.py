@@ -133,6 +133,7 @@ def test_time_to_half_a_pin(made):
 
 
 @long
+@pytest.mark.timeout(3600)
 def test_ninety_six_bowlers_to_half_a_pin():
     center = center_of(96)
     compare(center_of(8), now=NOW, next=NEXT, seed=5, nights=1, workers=2)  # compiled
@@ -178,6 +179,7 @@ def test_memory_is_flat_in_nights():
 
 
 @long
+@pytest.mark.timeout(3600)
 def test_a_thousand_bowlers():
     do = (
         "start = time.perf_counter()\n"
