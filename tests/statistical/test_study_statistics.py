@@ -114,7 +114,9 @@ def test_exact_means_are_the_means_of_games_played_out(many_nights):
     assert (np.abs(gap.mean(axis=0)) < 4.0 * se).all()
     both = gap.mean(axis=1)
     assert abs(both.mean()) < 4.0 * both.std(ddof=1) / np.sqrt(len(both))
-    assert (saved > 2.0).all()
+    # It must save: above 1 by four standard errors of a ratio of variances over 1,600 nights (5 %).  How much
+    # is for the benches: 1.9 to 3.3 since the day form strays in speed, revs and rotation, 2.4 to 3.6 before.
+    assert (saved > 1.2).all()
 
 
 def test_what_spare_balls_do_to_the_lane_cannot_bias_the_means_by_005_pin(many_nights):
