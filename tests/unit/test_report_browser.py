@@ -62,14 +62,43 @@ def size(driver, width: int, dark: bool = False) -> None:
     driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [scheme]})
 
 
+def wait_for(driver, script: str, what: str) -> None:
+    """Until the script is true; a minute at most."""
+    end = time.monotonic() + 60.0
+    while not driver.execute_script(f"return {script}"):
+        assert time.monotonic() < end, f"not in a minute: {what}"
+        time.sleep(0.05)
+
+
 def load(driver, path: Path) -> None:
+    """The page with its first screen drawn."""
     for log in ("browser", "performance"):
         driver.get_log(log)
     driver.get(path.as_uri())
-    end = time.monotonic() + 60.0
-    while driver.execute_script("return document.documentElement.dataset.drawn") is None:
-        assert time.monotonic() < end, "the page was not drawn in a minute"
-        time.sleep(0.05)
+    wait_for(driver, "document.documentElement.dataset.drawn !== undefined", "first screen drawn")
+
+
+def load_whole(driver, path: Path) -> None:
+    """The page scrolled through like a reader does, so that every chart in it is drawn."""
+    load(driver, path)
+    scroll_through(driver)
+
+
+def scroll_through(driver) -> None:
+    for place in driver.execute_script(
+        "return [...document.querySelectorAll('.chart')].filter((c) => c.offsetParent).map((c) => c.id)"
+    ):
+        driver.execute_script(f"document.getElementById('{place}').scrollIntoView()")
+        wait_for(driver, f"document.querySelector('#{place} > .live')", f"{place} drawn")
+    driver.execute_script("scrollTo(0, 0)")
+
+
+def choose(driver, style: str) -> None:
+    driver.find_element("css selector", f"#picker input[value='{style}']").click()
+    wait_for(driver, f"document.documentElement.dataset.picked === '{style}'", f"{style} picked")
+
+
+CHOICES = "[...leaguesim.views.values()].map((view) => view.signal('picked'))"
 
 
 def requests(driver) -> list[str]:
@@ -81,7 +110,7 @@ def requests(driver) -> list[str]:
 @pytest.mark.parametrize("width", [380, 900, 1280])
 def test_every_chart_is_drawn_without_error_or_request(driver, page_file, width):
     size(driver, width, dark=width == 900)
-    load(driver, page_file)
+    load_whole(driver, page_file)
     counts = driver.execute_script(
         "return [document.querySelectorAll('figure').length,"
         " document.querySelectorAll('figure .live svg.marks').length,"
@@ -120,20 +149,13 @@ def bowlers_shown(driver) -> int:
 
 def test_one_choice_drives_every_chart_and_table(driver, page_file, made_up):
     size(driver, 1280)
-    load(driver, page_file)
+    load_whole(driver, page_file)
     table = made_up.compare().bowlers
     assert bowlers_shown(driver) == len(table)
-    driver.find_element("css selector", "#picker input[value='power']").click()
-    end = time.monotonic() + 60.0
-    while driver.execute_script("return document.documentElement.dataset.picked") != "power":
-        assert time.monotonic() < end
-        time.sleep(0.05)
+    choose(driver, "power")
     mine = int((table["style"] == "power").sum())
     assert bowlers_shown(driver) == mine
-    signals = driver.execute_script(
-        "return [...leaguesim.views.values()].map((view) => view.signal('picked'))"
-    )
-    assert signals == ["power"] * CHARTS
+    assert driver.execute_script(f"return {CHOICES}") == ["power"] * CHARTS
     visible = driver.execute_script(
         "return [...document.querySelectorAll('#tables table:last-of-type tbody tr')]"
         ".filter((row) => row.offsetParent && row.dataset.style).map((row) => row.dataset.style)"
@@ -149,6 +171,41 @@ def test_one_choice_drives_every_chart_and_table(driver, page_file, made_up):
     )
     assert fans >= 14  # both hands, line and misses
     assert driver.get_log("browser") == []
+
+
+STILL = "[...document.querySelectorAll('.chart > svg')].filter((s) => s.checkVisibility()).length"
+
+
+def test_far_charts_wait_and_take_the_choice_that_stands(driver, page_file):
+    """First the charts near the screen alone; whatever is drawn after a choice shows that choice."""
+    size(driver, 1280)
+    load(driver, page_file)
+    first = driver.execute_script("return leaguesim.views.size")
+    assert 0 < first < CHARTS / 2
+    assert driver.execute_script(f"return {STILL}") == CHARTS - first
+    choose(driver, "power")
+    wait_for(driver, f"{STILL} === 0", "no picture of all styles left in sight")
+    chosen = driver.execute_script(f"return {CHOICES}")
+    assert set(chosen) == {"power"}
+    assert first < len(chosen) < CHARTS  # scores and fans of other styles are out of sight
+    choose(driver, "stroker")
+    wait_for(driver, f"{STILL} === 0", "charts of the other style drawn")
+    assert set(driver.execute_script(f"return {CHOICES}")) == {"stroker"}
+    choose(driver, "all")
+    scroll_through(driver)
+    assert driver.execute_script(f"return {CHOICES}") == ["all"] * CHARTS
+    assert driver.get_log("browser") == []
+
+
+def test_a_choice_made_while_charts_are_being_drawn_reaches_them(driver, page_file):
+    size(driver, 1280)
+    load(driver, page_file)
+    driver.execute_script(
+        "document.getElementById('chart-film-now').scrollIntoView();"
+        "requestAnimationFrame(() => setTimeout(() => leaguesim.pick('power'), 30))"
+    )
+    wait_for(driver, f"document.documentElement.dataset.picked && {STILL} === 0", "all drawn")
+    assert set(driver.execute_script(f"return {CHOICES}")) == {"power"}
 
 
 def test_a_name_is_never_markup(driver, page_file):
@@ -178,6 +235,9 @@ def test_prints_on_common_paper(driver, page_file, name, wide, high):
 
     size(driver, 1280)
     load(driver, page_file)
+    assert (
+        driver.execute_script(f"return {STILL}") > 0
+    )  # pictures that wait are printed as they stand
     shape = {"paperWidth": wide, "paperHeight": high, "printBackground": True}
     made = driver.execute_cdp_cmd("Page.printToPDF", shape)
     data = base64.b64decode(made["data"])
@@ -188,9 +248,9 @@ def test_prints_on_common_paper(driver, page_file, name, wide, high):
     (PICTURES / f"compare-{name}.pdf").write_bytes(data)
 
 
-MOST_CPU_S = (
-    6.0  # of the page's own thread; measured 2.3 to 3.1 s on a machine ten times overbooked
-)
+# Of the page's own thread, s, on a machine several times overbooked: the first screen took 0.4 to 0.9,
+# the whole page scrolled through 1.0 to 3.1.
+FIRST_SCREEN_S, WHOLE_PAGE_S = 2.0, 6.0
 
 
 def cpu_seconds(driver) -> float:
@@ -210,7 +270,7 @@ def keep_timing(name: str, told: dict) -> None:
 def test_drawn_soon(driver, name):
     """The two fullest pages: processor time is bound, for it does not hang on what else runs here.
 
-    Wall clock and processor time are kept beside the screenshots; under 2 s is meant for 2 quiet cores.
+    Wall clock and processor time are kept beside the screenshots.
     """
     size(driver, 1280)
     driver.execute_cdp_cmd("Performance.disable", {})
@@ -219,12 +279,16 @@ def test_drawn_soon(driver, name):
     driver.get("about:blank")
     before = cpu_seconds(driver)
     load(driver, REPORTS / f"sample-{name}" / "page.html")
-    after = cpu_seconds(driver)
+    first = cpu_seconds(driver)
+    before = before if first > before else 0.0  # the page may have a process of its own
+    scroll_through(driver)
+    whole = cpu_seconds(driver) - before
     driver.execute_cdp_cmd("Performance.disable", {})
-    took = after - before if after > before else after  # the page may have a process of its own
     wall = int(driver.execute_script("return document.documentElement.dataset.drawnMs"))
-    keep_timing(name, {"processor_s": round(took, 2), "wall_ms": wall})
-    assert 0.0 < took < MOST_CPU_S
+    told = {"first_screen_processor_s": round(first - before, 2), "first_screen_wall_ms": wall}
+    keep_timing(name, {**told, "whole_processor_s": round(whole, 2)})
+    assert 0.0 < first - before < FIRST_SCREEN_S
+    assert first - before < whole < WHOLE_PAGE_S
 
 
 AUDIT = "axe-core 4.10.3 (MPL-2.0, npm), rules of WCAG 2.0, 2.1 and 2.2 at levels A and AA"
@@ -253,7 +317,7 @@ def test_no_serious_violation_in_the_audit(driver, page_file, audit, page, dark)
     size(driver, 1280, dark=dark)
     path = page or page_file
     if "page-data" in path.read_text(encoding="utf-8"):
-        load(driver, path)
+        load_whole(driver, path)
     else:
         driver.get(path.as_uri())
     driver.execute_cdp_cmd("Runtime.evaluate", {"expression": audit})
@@ -279,7 +343,7 @@ def test_sample_pages_fit_and_draw(driver, name, width):
     path = REPORTS / f"sample-{name}" / "page.html"
     size(driver, width, dark=width == 900)
     if name in DRAWN:
-        load(driver, path)
+        load_whole(driver, path)
         figures, drawn = driver.execute_script(
             "return [document.querySelectorAll('figure').length,"
             " document.querySelectorAll('figure .live svg.marks').length]"
@@ -299,7 +363,7 @@ def test_sample_pages_fit_and_draw(driver, name, width):
 @pytest.mark.parametrize("width", [380, 1280])
 def test_the_save_button_covers_no_mark(driver, page_file, width):
     size(driver, width)
-    load(driver, page_file)
+    load_whole(driver, page_file)
     covered = driver.execute_script(
         "return [...document.querySelectorAll('figure')].filter((f) => f.offsetParent).filter((f) => {"
         " const b = f.querySelector('summary').getBoundingClientRect();"
@@ -312,18 +376,11 @@ def test_the_save_button_covers_no_mark(driver, page_file, width):
 
 def test_one_choice_drives_the_page_of_a_condition(driver):
     size(driver, 1280)
-    load(driver, REPORTS / "sample-lane" / "page.html")
+    load_whole(driver, REPORTS / "sample-lane" / "page.html")
     lines = "return document.querySelectorAll('#chart-film .live .mark-line path').length"
     everybody = driver.execute_script(lines)
-    driver.find_element("css selector", "#picker input[value='tweener']").click()
-    end = time.monotonic() + 60.0
-    while driver.execute_script("return document.documentElement.dataset.picked") != "tweener":
-        assert time.monotonic() < end, "the choice was not followed in a minute"
-        time.sleep(0.05)
-    signals = driver.execute_script(
-        "return [...leaguesim.views.values()].map((view) => view.signal('picked'))"
-    )
-    assert set(signals) == {"tweener"}
+    choose(driver, "tweener")
+    assert set(driver.execute_script(f"return {CHOICES}")) == {"tweener"}
     assert 0 < driver.execute_script(lines) != everybody
     fans = driver.execute_script(
         "return [...document.querySelectorAll('figure[data-group]')]"

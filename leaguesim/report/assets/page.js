@@ -1,8 +1,10 @@
-// Draws every chart in place of its static picture and lets one choice of style drive them all.
+// Draws each chart in place of its static picture when it comes near the screen, and lets one choice of
+// style drive them all: a chart drawn later starts from the choice that stands.
 const told = JSON.parse(document.getElementById("page-data").textContent);
 const views = new Map();
+const waiting = new Map(Object.entries(told.charts));
 const picker = document.getElementById("picker");
-const LONGEST_MS = 200;
+const NEAR = "400px 0px"; // so far below or above the screen a chart is drawn already
 const NARROW = 420;
 const LONG_WORD = 14;
 let choice = "all";
@@ -44,11 +46,7 @@ function follow() {
     const mine = element.dataset.style ?? element.dataset.group;
     element.classList.toggle("other", choice !== "all" && mine !== choice);
   }
-  const jobs = [];
-  for (const view of views.values()) {
-    jobs.push(view.signal("picked", choice).runAsync());
-  }
-  return Promise.all(jobs);
+  return Promise.all([...views.values()].map((view) => view.signal("picked", choice).runAsync()));
 }
 
 async function pick(style) {
@@ -60,6 +58,9 @@ async function pick(style) {
   }
   await follow();
   document.documentElement.dataset.picked = style;
+  if (style !== "all") {
+    drawRest(); // the static pictures show all styles: none may be left to print
+  }
 }
 
 async function draw(key, chart, wide) {
@@ -67,8 +68,8 @@ async function draw(key, chart, wide) {
   const still = place.firstElementChild;
   const live = document.createElement("div");
   live.className = "live";
-  place.append(live);
-  const spec = { ...chart.spec, datasets: {} };
+  let shown = choice;
+  const spec = { ...chart.spec, params: [{ name: "picked", value: shown }], datasets: {} };
   for (const name of chart.data) {
     spec.datasets[name] = told.data[name];
   }
@@ -81,6 +82,10 @@ async function draw(key, chart, wide) {
       downloadFileName: "leaguesim-" + key,
       actions: { export: true, source: false, compiled: false, editor: false },
     });
+    while (shown !== choice) {
+      shown = choice;
+      await made.view.signal("picked", shown).runAsync();
+    }
     views.set(key, made.view);
     made.view.addEventListener("click", (event, item) => {
       const style = item && item.datum && item.datum.style;
@@ -92,32 +97,56 @@ async function draw(key, chart, wide) {
     if (save) {
       save.setAttribute("aria-label", "Save this chart as a picture");
     }
-    still.remove();
+    still.replaceWith(live);
   } catch (error) {
-    live.remove();
     console.error("chart " + key + ": " + error);
   }
 }
 
-async function start() {
-  const begun = performance.now();
-  const keys = Object.keys(told.charts);
-  const widths = keys.map((key) => document.getElementById("chart-" + key).clientWidth || 600);
-  let rested = begun;
-  for (const [k, key] of keys.entries()) {
-    await draw(key, told.charts[key], widths[k]);
-    if (performance.now() - rested > LONGEST_MS) {
-      await new Promise((go) => setTimeout(go)); // scrolling and the choice of style stay alive
-      rested = performance.now();
-    }
+// Those that wait are drawn one after the other, however often they are asked for.
+let drawing = Promise.resolve();
+function drawSoon(key, wide) {
+  const chart = waiting.get(key);
+  if (!chart) {
+    return drawing;
   }
-  if (picker) {
-    picker.hidden = false;
-    picker.addEventListener("change", (event) => pick(event.target.value));
-  }
-  document.documentElement.dataset.drawn = String(views.size);
-  document.documentElement.dataset.drawnMs = String(Math.round(performance.now() - begun));
+  waiting.delete(key);
+  drawing = drawing.then(() => draw(key, chart, wide || 600));
+  return drawing;
 }
 
+// Behind everything else, a chart at a time; what the choice hides is drawn when it is shown again.
+async function drawRest() {
+  for (const key of [...waiting.keys()]) {
+    await new Promise((go) => setTimeout(go)); // scrolling and the choice of style stay alive
+    const place = document.getElementById("chart-" + key);
+    if (place.offsetParent) {
+      await drawSoon(key, place.clientWidth);
+    }
+  }
+}
+
+const begun = performance.now();
+const watch = new IntersectionObserver(
+  async (seen) => {
+    const near = seen.filter((entry) => entry.isIntersecting);
+    for (const { target, boundingClientRect } of near) {
+      watch.unobserve(target);
+      drawSoon(target.id.slice("chart-".length), boundingClientRect.width);
+    }
+    await drawing;
+    const told = document.documentElement.dataset;
+    told.drawnMs ??= String(Math.round(performance.now() - begun)); // what the first screen took
+    told.drawn = String(views.size);
+  },
+  { rootMargin: NEAR },
+);
+
+for (const key of waiting.keys()) {
+  watch.observe(document.getElementById("chart-" + key));
+}
+if (picker) {
+  picker.hidden = false;
+  picker.addEventListener("change", (event) => pick(event.target.value));
+}
 window.leaguesim = { pick, views };
-start();
