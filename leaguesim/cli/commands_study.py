@@ -266,11 +266,11 @@ def lane(
 
         seed = new_seed()
     result = _look(center, condition, seed, quiet)
-    from leaguesim.report import lane_charts, lane_csv, lane_page, lane_text
+    from leaguesim.report import lane_csv, lane_page, lane_text, page_charts
 
     files: dict[str, str | bytes] = {
         PAGE: "", "summary.json": "", **lane_csv(result), "manifest.json": "",
-        **(lane_charts(result) if charts and place is not None else {}),
+        **(page_charts(lane_page(result)) if charts and place is not None else {}),
     }  # fmt: skip
     made = manifest_of(center, seed, None, None, started, result.to_json(), files)
     result = replace(result, manifest=made)
@@ -379,12 +379,12 @@ def _keep(
     nameless: bool = False,
 ) -> "CompareResult":
     """The result with its manifest, written down if there is a place for it."""
-    from leaguesim.report import compare_charts, compare_csv, compare_page
+    from leaguesim.report import compare_csv, compare_page, page_charts
 
     files: dict[str, str | bytes] = {PAGE: "", "summary.json": "", "manifest.json": ""}
     if place is not None:
         files |= compare_csv(result)
-        files |= compare_charts(result) if charts else {}
+        files |= page_charts(compare_page(result)) if charts else {}
     made = manifest_of(
         center, result.seed, result.nights, workers, started, result.to_json(), files
     )

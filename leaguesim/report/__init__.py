@@ -5,31 +5,29 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from leaguesim.report.csvfiles import compare_csv, lane_csv
-    from leaguesim.report.export import compare_charts, lane_charts
+    from leaguesim.report.export import page_charts
     from leaguesim.report.lanepage import lane_page
     from leaguesim.report.page import compare_page
     from leaguesim.report.terminal import compare_text, lane_text
 
 __all__ = [
-    "compare_charts",
     "compare_csv",
     "compare_page",
     "compare_text",
-    "lane_charts",
     "lane_csv",
     "lane_page",
     "lane_text",
+    "page_charts",
 ]
 
 _HOME = {
-    "compare_charts": "export",
-    "lane_charts": "export",
     "compare_csv": "csvfiles",
     "lane_csv": "csvfiles",
     "compare_page": "page",
     "lane_page": "lanepage",
     "compare_text": "terminal",
     "lane_text": "terminal",
+    "page_charts": "export",
 }
 
 

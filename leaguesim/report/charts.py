@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 Z95 = 1.959963984540054  # two-sided 95 % of the normal law
 WIDE, HALF = 760, 360
+ROOM_PX = 10  # between the outermost mark and the end of its axis, or marks lie on the labels
+LINE_KEY = 400  # size of a line in a legend, px2: long enough for its dashes
 RARE = 0.0005  # bins with a smaller share of every style's games are left off the score axis
 FOLLOWS = f"picked == '{ALL}' || datum.style == picked"
 
@@ -246,7 +248,9 @@ def _score_chart(key: str, style: str, rows: Rows, reach: tuple[float, float, fl
         ),
     )  # fmt: skip
     lines = base.mark_line(interpolate="monotone", strokeWidth=2, clip=True, aria=False).encode(
-        color=alt.Color("when:N", title=None, scale=when_scale("colour")),
+        color=alt.Color(
+            "when:N", title=None, scale=when_scale("colour"), legend=alt.Legend(symbolSize=LINE_KEY)
+        ),
         strokeDash=alt.StrokeDash("when:N", title=None, scale=when_scale("dash")),
     )
     spots = base.mark_point(size=60, opacity=0, filled=True, clip=True, aria=False).encode(
@@ -292,7 +296,7 @@ def _rate_chart(
         opacity=alt.condition(FOLLOWS, alt.value(1), alt.value(0.25)),
     )
     x = alt.X(
-        "value:Q", title=axis, scale=alt.Scale(zero=False, nice=True),
+        "value:Q", title=axis, scale=alt.Scale(zero=False, nice=True, padding=ROOM_PX),
         axis=alt.Axis(format="%" if share else "", tickCount=5),
     )  # fmt: skip
     link = base.mark_line(color=INK, strokeWidth=1.5, aria=False).encode(
@@ -328,7 +332,10 @@ def night_chart(result: "CompareResult") -> Figure:
         for column in columns
         if known(part[column].mean())
     ]
-    about = "Average of each game of the night, for everybody or for the style picked above."
+    about = (
+        "Average of each game of the night, for everybody or for the style picked above: dashed now, "
+        "solid next."
+    )
     base = (
         alt.Chart(alt.NamedData("night"))
         .transform_filter("datum.style == picked")
@@ -339,7 +346,7 @@ def night_chart(result: "CompareResult") -> Figure:
         )
     )
     lines = base.mark_line(strokeWidth=2, aria=False).encode(
-        strokeDash=alt.StrokeDash("when:N", title=None, scale=when_scale("dash"))
+        strokeDash=alt.StrokeDash("when:N", legend=None, scale=when_scale("dash"))
     )
     marks = base.mark_point(size=80, filled=True, opacity=1, aria=False).encode(
         shape=alt.Shape("when:N", title=None, scale=when_scale("shape")),

@@ -6,12 +6,8 @@ Does not draw anything that is not on the page.
 import json
 import re
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from leaguesim.report.figures import Figure, png, svg
-
-if TYPE_CHECKING:
-    from leaguesim.study.results import CompareResult, LaneResult
 
 _DATA = re.compile(r'id="page-data">(.*?)</script>', re.DOTALL)
 
@@ -35,21 +31,3 @@ def page_charts(page: str) -> dict[str, bytes | str]:
         rows = {name: told["data"][name] for name in chart["data"]}
         figures.append(Figure(key, key, about, chart["spec"], rows))
     return chart_files(figures)
-
-
-def compare_charts(result: "CompareResult") -> dict[str, bytes | str]:
-    """The charts of a comparison as files."""
-    from leaguesim.report.page import compare_drawn
-    from leaguesim.report.people import for_people
-
-    parts = compare_drawn(for_people(result))
-    return chart_files([d.figure for part in parts for d in part])
-
-
-def lane_charts(result: "LaneResult") -> dict[str, bytes | str]:
-    """The charts of a look at a condition as files."""
-    from leaguesim.report.lanepage import lane_drawn
-    from leaguesim.report.people import look_for_people
-
-    parts = lane_drawn(look_for_people(result.look))
-    return chart_files([d.figure for part in parts for d in part])

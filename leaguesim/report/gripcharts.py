@@ -82,7 +82,7 @@ def _film(film: float, rows: Rows, names: list[str], left_out: list[str], top: f
     )
     marks = (
         base.transform_filter("datum.slip % 1.5 < 0.01")
-        .mark_point(filled=True, size=45, aria=False)
+        .mark_point(filled=True, size=45, opacity=1, aria=False)
         .encode(
             shape=alt.Shape("c:N", title="conditioner", scale=alt.Scale(**scale(looks, "shape")))
         )

@@ -73,7 +73,7 @@ def index_page(entries: list[Entry]) -> str:
             ),
             tag("td", e.answer or "–", class_="long"),
             tag("td", _moment(e.made)),
-            tag("td", tag("code", e.command), class_="long"),
+            tag("td", tag("code", _unbroken(e.command)), class_="long"),
         )
         for e in entries
     ]
@@ -88,6 +88,12 @@ def index_page(entries: list[Entry]) -> str:
     return document(
         title="Reports", header=tag("h1", "Reports"), main=main, figures=[], version=__version__
     )
+
+
+def _unbroken(command: str) -> Markup:
+    """A command that is broken between its words only, not at the hyphens of an option."""
+    words = [tag("span", word, class_="whole") for word in command.split(" ")]
+    return join([words[0], *(part for word in words[1:] for part in (" ", word))])
 
 
 def _moment(told: str) -> str:

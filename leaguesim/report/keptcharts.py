@@ -36,7 +36,12 @@ def kept_chart(result: "CompareResult") -> Figure:
         order=alt.Order("order:Q"),
         opacity=alt.condition(FOLLOWS, alt.value(1), alt.value(0.25)),
     )
-    colours = alt.Scale(domain=list(KEPT_COLOURS), range=list(KEPT_COLOURS.values()))
+    there = {
+        what: colour
+        for what, colour in KEPT_COLOURS.items()
+        if any(r["what"] == what for r in rows)
+    }
+    colours = alt.Scale(domain=list(there), range=list(there.values()))
     bars = base.mark_bar(stroke="white", strokeWidth=1, aria=False).encode(
         color=alt.Color(
             "what:N", title=None, scale=colours, legend=alt.Legend(symbolType="square")

@@ -189,7 +189,8 @@ def miss_figure(looks: dict[str, "LaneLook"]) -> Figure:
         )
     ink: dict[str, Any] = {} if two else {"color": NEXT_COLOUR}
     bars = base.mark_rule(strokeWidth=2, aria=False, clip=True, **ink).encode(
-        x=alt.X("low:Q", title=x_title, scale=scale, axis=alt.Axis(grid=False)), x2="high:Q"
+        x=alt.X("low:Q", title=x_title, scale=scale, axis=alt.Axis(grid=False, tickMinStep=1)),
+        x2="high:Q",
     )
     marks = base.mark_point(size=70, filled=True, aria=False, clip=True, **ink).encode(
         x=alt.X("board:Q", title=x_title, scale=scale),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import altair as alt
 
 from leaguesim import __version__
-from leaguesim.report.charts import Z95
+from leaguesim.report.charts import Z95, zero_line
 from leaguesim.report.document import contents, document, glossary, manifest_block, section
 from leaguesim.report.figures import Figure, draw, gallery, specification, unchecked, warm_up
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
@@ -21,7 +21,7 @@ from leaguesim.report.texts import (
     percent,
     signed,
 )
-from leaguesim.report.theme import INK, NEXT_COLOUR
+from leaguesim.report.theme import NEXT_COLOUR
 from leaguesim.report.turning import TITLE as TURN_TITLE
 from leaguesim.report.turning import surfaces_turns
 
@@ -116,11 +116,10 @@ def change_figure(result: "SurfacesResult") -> Figure:
     bars = base.mark_rule(strokeWidth=3, color=NEXT_COLOUR, aria=False).encode(
         x=alt.X("low:Q", title=title), x2="high:Q"
     )
-    marks = base.mark_point(size=80, filled=True, color=NEXT_COLOUR, aria=False).encode(
+    marks = base.mark_point(size=80, filled=True, opacity=1, color=NEXT_COLOUR, aria=False).encode(
         x=alt.X("change:Q", title=title)
     )
-    still = alt.Chart(alt.NamedData("still")).mark_rule(color=INK, opacity=0.7, aria=False)
-    chart = alt.layer(still.encode(x="z:Q"), bars, marks)
+    chart = alt.layer(zero_line("still"), bars, marks)
     spec = specification(chart, about, width=560, height={"step": 38})
     data: dict[str, Any] = {"surfaces": rows, "still": [{"z": 0}]}
     return Figure("surfaces", "Change on each surface", about, spec, data)

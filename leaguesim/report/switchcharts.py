@@ -56,7 +56,12 @@ def moves_chart(switch: "SwitchResult", looks: Sequence[GroupLook]) -> Figure:
         opacity=alt.condition(FOLLOWS, alt.value(1), alt.value(0.2)),
     )  # fmt: skip
     marks = base.mark_point(size=75, strokeWidth=2, aria=False).encode(
-        x=alt.X("move:Q", title="boards to move", scale=alt.Scale(padding=14, nice=False)),
+        x=alt.X(
+            "move:Q",
+            title="boards to move",
+            scale=alt.Scale(padding=14, nice=False),
+            axis=alt.Axis(tickMinStep=0.5, tickCount=10),
+        ),
         color=colour(looks),
         shape=shape(looks),
         fillOpacity=alt.condition("datum.other", alt.value(0), alt.value(0.85)),
@@ -130,7 +135,7 @@ def _joined(base: Any, y: Any, tips: Sequence[Any], switch: "SwitchResult") -> t
     legend = alt.Legend() if switch.sequence is not None else None
     lines = base.mark_line(strokeWidth=2, aria=False).encode(
         y=y,
-        strokeDash=alt.StrokeDash("way:N", title=None, scale=_way("dash", switch), legend=legend),
+        strokeDash=alt.StrokeDash("way:N", legend=None, scale=_way("dash", switch)),
     )
     marks = base.mark_point(size=70, filled=True, opacity=1, aria=False).encode(
         y=y,

@@ -79,6 +79,7 @@ def config() -> dict[str, Any]:
             "tickOpacity": 0.5,
             "labelLimit": 150,
         },
+        "axisQuantitative": {"labelOverlap": "greedy", "labelSeparation": 4},
         "legend": {
             **words,
             "labelFontSize": 12,

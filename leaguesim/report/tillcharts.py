@@ -4,14 +4,14 @@ Does not know about pages; follows the page-wide choice of style.
 """
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import altair as alt
 
-from leaguesim.report.charts import FOLLOWS, WIDE, rounded
+from leaguesim.report.charts import FOLLOWS, ROOM_PX, WIDE, rounded, zero_line
 from leaguesim.report.figures import Figure, Rows, specification
 from leaguesim.report.texts import known
-from leaguesim.report.theme import INK, NEXT_COLOUR, NOW_COLOUR, OKABE_ITO, SHAPES, GroupLook
+from leaguesim.report.theme import NEXT_COLOUR, NOW_COLOUR, OKABE_ITO, SHAPES, GroupLook
 from leaguesim.tables import TOLD_WEEKS
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def edge_chart(told: "TillResult", looks: Sequence[GroupLook]) -> Figure:
         opacity=alt.condition(FOLLOWS, alt.value(1), alt.value(0.2)),
     )  # fmt: skip
     marks = base.mark_point(size=75, filled=True, aria=False).encode(
-        x=alt.X("edge:Q", title="pins a game against the league"),
+        x=alt.X("edge:Q", title="pins a game against the league", scale=alt.Scale(padding=ROOM_PX)),
         yOffset=alt.YOffset("week:N", sort=weeks),
         color=alt.Color(
             "week:N", title=None, scale=alt.Scale(domain=weeks, range=list(OKABE_ITO[: len(weeks)]))
@@ -64,12 +64,11 @@ def edge_chart(told: "TillResult", looks: Sequence[GroupLook]) -> Figure:
             alt.Tooltip("edge:Q", title="pins a game", format="+.1f"),
         ],
     )
-    spec = specification(
-        alt.layer(_zero("handicap-edges"), marks), about, width=WIDE, height={"step": 10}
-    )
+    spec = specification(alt.layer(zero_line(), marks), about, width=WIDE, height={"step": 10})
     return Figure(
-        "handicap-edge", "Who gains before averages catch up", about, spec, {"handicap-edges": rows}
-    )
+        "handicap-edge", "Who gains before averages catch up", about, spec,
+        {"handicap-edges": rows, "zero": [{"z": 0}]},
+    )  # fmt: skip
 
 
 def teams_chart(teams: "pd.DataFrame") -> Figure:
@@ -94,7 +93,7 @@ def teams_chart(teams: "pd.DataFrame") -> Figure:
         y=alt.Y("team:N", sort=None, title=None, axis=alt.Axis(grid=True, ticks=False))
     )
     bars = base.mark_rule(strokeWidth=3, color=NOW_COLOUR, aria=False).encode(
-        x=alt.X("low:Q", title="points a season, with the switch minus without"),
+        x=alt.X("low:Q", title="points a season, won or lost"),
         x2=alt.X2("high:Q"),
     )
     marks = base.mark_point(size=80, filled=True, opacity=1, color=NEXT_COLOUR, aria=False).encode(
@@ -109,12 +108,8 @@ def teams_chart(teams: "pd.DataFrame") -> Figure:
         ],
     )
     spec = specification(
-        alt.layer(_zero("standings"), bars, marks), about, width=WIDE, height={"step": 22}
+        alt.layer(zero_line(), bars, marks), about, width=WIDE, height={"step": 22}
     )
-    return Figure("standings", "How standings shift", about, spec, {"standings": rows})
-
-
-def _zero(data: str) -> Any:
-    """A dashed line at no gain."""
-    base = alt.Chart(alt.NamedData(data)).mark_rule(color=INK, strokeDash=[4, 3], aria=False)
-    return base.encode(x=alt.datum(0.0))
+    return Figure(
+        "standings", "How standings shift", about, spec, {"standings": rows, "zero": [{"z": 0}]}
+    )

@@ -7,7 +7,7 @@ nights from the film the look shows.  No result uses these nights; the league's 
 
 from collections import Counter
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 Array = NDArray[np.float64]
+K = TypeVar("K", str, tuple[str, str])
 
 PLAYERS = 8  # two teams of four on a pair
 WORN_NIGHTS = 16
@@ -32,7 +33,10 @@ WORN_REPLICATE = 3_000_000  # nights of their own, nobody else's luck
 
 
 def seats(counts: Mapping[tuple[str, str], int], places: int = PLAYERS) -> list[tuple[str, str]]:
-    """A small crew in the shares of a roster, largest remainder first.
+    """A small crew in the shares of a roster: first of its hands, then of each hand's styles.
+
+    Hand by hand, for the few left-handers of each style alone would never get a place, and the left side
+    of the lane would show no wear that they do.
 
     Parameters
     ----------
@@ -41,13 +45,25 @@ def seats(counts: Mapping[tuple[str, str], int], places: int = PLAYERS) -> list[
     >>> seats({("stroker", "right"): 6, ("power", "left"): 2}, 4)
     [('power', 'left'), ('stroker', 'right'), ('stroker', 'right'), ('stroker', 'right')]
     """
+    hands: Counter[str] = Counter()
+    for (_, hand), n in counts.items():
+        hands[hand] += n
+    crew: list[tuple[str, str]] = []
+    for hand, room in _shared(hands, places).items():
+        mine = {kind: n for kind, n in counts.items() if kind[1] == hand}
+        crew += [kind for kind, n in _shared(mine, room).items() for _ in range(n)]
+    return sorted(crew)
+
+
+def _shared(counts: Mapping[K, int], places: int) -> dict[K, int]:
+    """Places in the shares of counts, largest remainder first, then the larger count, then by name."""
     total = sum(counts.values())
     wanted = {kind: places * n / total for kind, n in sorted(counts.items())}
     got = {kind: int(w) for kind, w in wanted.items()}
-    rest = sorted(wanted, key=lambda kind: (got[kind] - wanted[kind], kind))
+    rest = sorted(wanted, key=lambda kind: (got[kind] - wanted[kind], -counts[kind], kind))
     for kind in rest[: places - sum(got.values())]:
         got[kind] += 1
-    return [kind for kind, n in sorted(got.items()) for _ in range(n)]
+    return got
 
 
 def worn_films(

@@ -1,6 +1,8 @@
 """Fans, miss room and wear: what they draw is what the look holds, own edges kept."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from leaguesim.report import lanefans, lanemaps
 from leaguesim.report.theme import group_looks
@@ -50,6 +52,38 @@ def test_a_small_crew_has_the_shares_of_the_roster():
     assert crew.count(("stroker", "right")) == 5
 
 
+def test_few_left_handers_spread_over_many_styles_get_their_place():
+    """7 of 48, as on the demo roster: one of eight; the wear maps had none on the left side."""
+    from collections import Counter
+
+    from leaguesim.center import demo_center, read
+
+    roster = read(demo_center()).roster
+    crew = seats(Counter((r.style, r.hand) for r in roster))
+    lefts = sum(r.hand == "left" for r in roster)
+    assert len(crew) == PLAYERS
+    assert sum(hand == "left" for _, hand in crew) == round(PLAYERS * lefts / len(roster)) > 0
+
+
+@given(
+    st.dictionaries(
+        st.tuples(st.sampled_from("abcdefgh"), st.sampled_from(["left", "right"])),
+        st.integers(1, 30),
+        min_size=1,
+    )
+)
+def test_a_crew_keeps_the_shares_of_hands_and_does_not_know_left_from_right(counts):
+    crew = seats(counts)
+    total = sum(counts.values())
+    lefts = sum(n for (_, hand), n in counts.items() if hand == "left")
+    assert len(crew) == PLAYERS
+    assert abs(sum(hand == "left" for _, hand in crew) - PLAYERS * lefts / total) < 1.0
+    if lefts != total - lefts:
+        other = {"left": "right", "right": "left"}
+        mirrored = seats({(style, other[hand]): n for (style, hand), n in counts.items()})
+        assert mirrored == sorted((style, other[hand]) for style, hand in crew)
+
+
 @pytest.mark.slow
 def test_a_night_takes_oil_from_the_track_and_carries_some_on():
     from leaguesim.center import demo_center, read
@@ -58,6 +92,9 @@ def test_a_night_takes_oil_from_the_track_and_carries_some_on():
     worn = look(read(demo_center()), condition="tuesday_40", seed=1).look.worn
     total = worn.groupby("game")["film_units"].sum()
     assert (total.diff().dropna() < 0.0).all()
+    for side in (worn["board"] < 20, worn["board"] > 20):  # both hands bowl here
+        heads = worn[side & (worn["distance_ft"] < 20.0)].groupby("game")["film_units"].sum()
+        assert (heads.diff().dropna() < -1.0).all()
     beyond = worn[worn["distance_ft"] > 41.0].groupby("game")["film_units"].max()
     assert beyond[0] == 0.0
     assert beyond[3] > beyond[1] > 0.0

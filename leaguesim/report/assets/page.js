@@ -12,7 +12,7 @@ let choice = "all";
 if (window.innerWidth < 560) {
   told.config.legend.columns = 2;
   told.config.legend.layout = { top: { direction: "vertical", anchor: "start", bounds: "full" } };
-  told.config.axis.labelLimit = 120;
+  told.config.axis.labelLimit = 145;
   told.config.axis.labelOverlap = "greedy";
 }
 
