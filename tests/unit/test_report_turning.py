@@ -1,7 +1,6 @@
 """What would change an answer, whether a condition forgives, charts as files, sentences at 80 columns."""
 
 import dataclasses
-import json
 import sys
 from pathlib import Path
 
@@ -129,22 +128,3 @@ def test_cells_keep_their_line_or_get_room():
     assert "<td>two-handed</td>" in made
     assert made.count('class="wrap"') == 1
     assert made.count('class="long"') == 1
-
-
-def test_words_of_columns_are_in_the_vocabulary():
-    import re
-    from importlib import import_module
-
-    from leaguesim.report.vocabulary import COLUMN_WORDS, GLOSSARY, PLAIN
-
-    text = " ".join([*(f"{term} {meaning}" for term, meaning in GLOSSARY), *PLAIN]).lower()
-    known = set(re.findall("[a-z]+", text)) | set(COLUMN_WORDS)
-    strange = {}
-    for module in ("compare", "lane", "till"):
-        tables = vars(import_module(f"leaguesim.tables.{module}")).items()
-        for name in (c for key, t in tables if key.isupper() and isinstance(t, dict) for c in t):
-            for word in re.findall("[a-z]+", name):
-                if not {word, word + "s", word.removesuffix("s")} & known:
-                    strange[word] = name
-    assert strange == {}
-    assert json.dumps(COLUMN_WORDS)
