@@ -143,7 +143,8 @@ COLUMN_WORDS = {  # short words that only columns and keys of files use
     "bowlers of the league", "session": "day or week of a league night",
     # what was counted or found
     "covered": "boards with oil", "fell": "out of the upper half", "rose": "into the upper half",
-    "discrimination": "how well a condition tells bowlers apart", "floored": "doubt put at 0, no more than luck shows", "measured": "what a tape read", "within": "no "
+    "discrimination": "how well a condition tells bowlers apart",
+    "floored": "doubt put at 0, no more than luck shows", "measured": "what a tape read", "within": "no "
     "farther off than the tolerance", "narrowed": "how much narrower an interval became", "opens": "open "
     "frames", "outcome": "whose change", "ranked": "told well enough to be ranked", "stale": "averages from "
     "before the switch", "unknown": "from what is not known", "weight": "share of a posterior",
