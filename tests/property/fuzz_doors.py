@@ -138,7 +138,7 @@ def main() -> None:
 
     atheris.Setup(
         [
-            sys.argv[0], str(asked.corpus), f"-dict={words}", "-max_len=4096", "-timeout=10",
+            sys.argv[0], str(asked.corpus), f"-dict={words}", "-max_len=4096", "-timeout=60",
             f"-artifact_prefix={asked.corpus.parent}/", "-rss_limit_mb=3000", "-print_final_stats=1",
         ],
         one,
