@@ -287,7 +287,7 @@ def differs(made: Any, doc: Any, at: str = "") -> list[str]:
             return [at]
         return [w for m, d in zip(made, doc, strict=True) for w in differs(m, d, at)]
     if at.endswith(("_um", "_mpa")):
-        return [] if math.isclose(made, doc, rel_tol=1e-12) else [at]
+        return [] if math.isclose(made, doc, rel_tol=1e-12, abs_tol=1e-300) else [at]
     return [] if made == doc else [f"{at}: {made!r} for {doc!r}"]
 
 
@@ -342,8 +342,8 @@ NUMBERS = {name: numbers(SCHEMAS[kind]) for name, (kind, _, _) in FILES.items()}
 
 def test_center_every_number_of_every_file_is_known() -> None:
     counts = {name: len(found) for name, found in NUMBERS.items()}
-    assert min(counts.values()) >= 4
-    assert sum(counts.values()) >= 150
+    assert min(counts.values()) >= 3
+    assert sum(counts.values()) >= 140
 
 
 def put(doc: Doc, path: tuple[str, ...], value: Any) -> None:
