@@ -4,13 +4,9 @@ Invented: the demo's bowlers with hidden traits, accuracies and spare skills, pl
 under today's condition.  The hidden values are those of ``hidden_people``; no fit reads them.
 """
 
-import csv
-import io
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-
-import numpy as np
 
 from leaguesim.bowlers.values import Bowler
 from leaguesim.center.values import Center
@@ -46,56 +42,15 @@ def season_csv(
     tallies: bool = False,
 ) -> str:
     """A season of such bowlers as ``scores.csv``; everybody there shares the pair's wear."""
-    from leaguesim.play import _kernel
-    from leaguesim.play.draws import night_draws
-    from leaguesim.play.setting import make_setting, play_block
-    from leaguesim.streams import NIGHTS_PER_STREAM, Purpose, stream
-    from leaguesim.study.emulator import film_of
+    from leaguesim.study import invented
     from leaguesim.study.prepare import ready
 
-    name = condition or center.today
-    rows: list[list[object]] = []
     with ready(center, seed, tie=False) as made:
-        from leaguesim.play.setting import pairs_of
-
-        pairs = pairs_of(people)
-        lane, start = film_of(made, name)
-        setting = make_setting(name, lane, start, pairs, made.pins, made.pool.map)
-        games, practice = center.league.games, center.league.practice_balls
-        for block in range(-(-weeks // NIGHTS_PER_STREAM)):
-            for k, pair in enumerate(pairs):
-                draws = np.stack(
-                    [night_draws(seed, b.bowler, block=block, games=games) for b in pair.bowlers],
-                    axis=1,
-                )[: weeks - block * NIGHTS_PER_STREAM]
-                played = play_block(
-                    setting.films_of(block, 0), setting.mix, setting.pulls, setting.crews[k],
-                    made.pins, draws, games, practice,
-                )  # fmt: skip
-                for i, b in enumerate(pair.bowlers):
-                    away = stream(
-                        seed, Purpose.CHECK, replicate=1 + block, identity=b.bowler
-                    ).random(len(draws))
-                    for week in np.flatnonzero(away >= missed):
-                        count = played.counts[week, i]
-                        frames = [
-                            count[_kernel.STRIKES], count[_kernel.SPARES],
-                            count[_kernel.TRIES] - count[_kernel.SPARES],
-                        ]  # fmt: skip
-                        rows.append(
-                            [first_week + block * NIGHTS_PER_STREAM + int(week), b.bowler, b.team]
-                            + [int(s) for s in played.sampled[week, i]]
-                            + ([name] if condition else [])
-                            + ([int(f) for f in frames] if tallies else [])
-                        )
-    rows.sort(key=lambda r: (r[0], str(r[2]), str(r[1])))
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    head = ["week", "bowler", "team", *(f"game{g + 1}" for g in range(center.league.games))]
-    head += ["condition"] if condition else []
-    writer.writerow(head + (["strikes", "spares", "opens"] if tallies else []))
-    writer.writerows(rows)
-    return text.getvalue()
+        made.seat(people)
+        return invented.season_csv(
+            made, condition or center.today, weeks, missed=missed, first_week=first_week,
+            labelled=condition is not None, tallies=tallies,
+        )  # fmt: skip
 
 
 def main() -> None:

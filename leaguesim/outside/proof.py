@@ -7,8 +7,6 @@ the work.  ``proof_rows`` makes its figures rows of the validation.  Does not ch
 """
 
 import argparse
-import csv
-import io
 import sys
 import tempfile
 import time
@@ -23,22 +21,24 @@ from scipy.stats import spearmanr
 
 from leaguesim.center.scores import read_scores
 from leaguesim.outside.proof_keep import keep, kept, part_of, write_proof
-from leaguesim.outside.proof_rows import Row
+from leaguesim.outside.proof_rows import TRUTH_SE, Row
 from leaguesim.outside.proof_world import CENTERS, NEXT, NOW, SEED, WEEKS, Hidden, hidden_center
-from leaguesim.play.draws import night_draws
-from leaguesim.play.setting import pairs_of, pins_of, play_block
+from leaguesim.play.setting import pins_of
 from leaguesim.run.rounds import Plan, play_nights
 from leaguesim.run.totals import SCALE
-from leaguesim.streams import Purpose, stream
 from leaguesim.study.fitting import fit
 from leaguesim.study.forecasting import forecast
 from leaguesim.study.intervals import change_se
-from leaguesim.study.prepare import Ready, ready
+from leaguesim.study.invented import season_csv
+from leaguesim.study.prepare import ready
 
 Array = NDArray[np.float64]
 
 SEASON_REPLICATE, TRUTH_REPLICATE = 7_000_000, 7_000_001
-TRUTH_NIGHTS: Final = 1024
+TRUTH_ROUND, TRUTH_MOST = (
+    512,
+    5120,
+)  # nights: rounds until everybody's true change is told well enough
 UNKNOWNS, NIGHTS = 32, 16
 AWAY: Final = 0.06  # share of nights that a bowler misses
 
@@ -64,19 +64,21 @@ def true_world(
     """A season's scores as CSV, every bowler's true change with its error, and the league's."""
     with ready(hidden.truth, hidden.seed, workers=workers, tie=False) as made:
         made.pins = pins_of(hidden.library)
-        made.people = list(hidden.people)
-        made.pairs = pairs_of(made.people)
-        text = _season(made, hidden.seed)
+        made.seat(hidden.people)
+        text = season_csv(made, NOW, WEEKS, missed=AWAY, replicate=SEASON_REPLICATE)
         settings = [made.setting(NOW), made.setting(NEXT)]
         n = len(made.people)
         plan = Plan(
             settings, made.pairs, made.pins, made.center.league, np.ones((1, n), np.bool_),
             hidden.seed, replicate=TRUTH_REPLICATE,
         )  # fmt: skip
-        t = play_nights(plan, 0, TRUTH_NIGHTS, made.workers)
-        change, se = change_se(
-            t.average[0], t.average[1], t.square[0, 0], t.square[1, 1], t.square[0, 1], t.nights
-        )
+        t = plan.empty()
+        change, se = np.zeros(n), np.full(n, np.inf)
+        while t.nights < TRUTH_MOST and se.max() > TRUTH_SE:
+            t.add(play_nights(plan, t.nights, t.nights + TRUTH_ROUND, made.workers))
+            change, se = change_se(
+                t.average[0], t.average[1], t.square[0, 0], t.square[1, 1], t.square[0, 1], t.nights
+            )
         league = float((t.group[1, 0] - t.group[0, 0]) / SCALE / t.nights)
         names = [b.bowler for b in made.order]
     return (
@@ -84,36 +86,6 @@ def true_world(
         {k: (float(c), float(s)) for k, c, s in zip(names, change, se, strict=True)},
         league,
     )
-
-
-def _season(made: Ready, seed: int) -> str:
-    """Sampled games under today's condition, as a league secretary writes them down."""
-    setting, league = made.setting(NOW), made.center.league
-    rows: list[list[object]] = []
-    for k, pair in enumerate(made.pairs):
-        draws = np.stack(
-            [
-                night_draws(seed, b.bowler, block=0, games=league.games, replicate=SEASON_REPLICATE)
-                for b in pair.bowlers
-            ],
-            axis=1,
-        )[:WEEKS]
-        own = setting.at(k)
-        played = play_block(
-            own.films_of(0, SEASON_REPLICATE), own.mix, own.pulls, setting.crews[k], made.pins,
-            draws, league.games, league.practice_balls,
-        )  # fmt: skip
-        for i, b in enumerate(pair.bowlers):
-            away = stream(seed, Purpose.CHECK, identity=f"away {b.bowler}").random(WEEKS) < AWAY
-            rows += [
-                [week + 1, b.bowler, b.team, *(int(s) for s in played.sampled[week, i])]
-                for week in np.flatnonzero(~away)
-            ]
-    rows.sort(key=lambda r: (r[0], str(r[1])))
-    head = ["week", "bowler", "team", *(f"game{g + 1}" for g in range(league.games))]
-    text = io.StringIO()
-    csv.writer(text, lineterminator="\n").writerows([head, *rows])
-    return text.getvalue()
 
 
 def prove(number: int, *, seed: int = SEED, workers: int | None = None) -> Outcome:

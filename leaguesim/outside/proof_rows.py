@@ -27,8 +27,8 @@ RANK: Final = 0.6
 TRUTH_SE: Final = 0.3
 ROOMS: Final = ("lane", "ball", "bowlers", "play", "scoring", "pins")
 STUDIES: Final = (
-    "backtest", "durability", "emulator", "evidence", "fitting", "forecasting", "forecasttold",
-    "intervals", "labels", "learnt", "mixed", "posterior", "prepare", "season", "traits",
+    "backtest", "durability", "emulator", "entering", "evidence", "fitting", "forecasting", "forecasttold",
+    "intervals", "invented", "labels", "learnt", "mixed", "posterior", "prepare", "retying", "season", "traits",
     "trialcontrast", "trialpair", "unknowns",
 )  # fmt: skip
 WORLDS: Final = {SAME: "the world that fits", OTHER: "another world"}

@@ -36,12 +36,19 @@ def worth_at(stance: Stance, accuracy_deg: float, floor: Floor, pins: Pins) -> f
     return float(game_worth(value.mean(axis=0)))
 
 
-def solve_accuracy(stance: Stance, target: float, floor: Floor, pins: Pins) -> Bowler:
+def solve_accuracy(
+    stance: Stance,
+    target: float,
+    floor: Floor,
+    pins: Pins,
+    low: float = LEAST_DEG,
+    high: float = MOST_DEG,
+) -> Bowler:
     """The bowler with the accuracy whose expected game on this line is ``target`` [pins].
 
-    Bisection on the logarithm; held at the end of its range where no accuracy reaches the target.
+    Bisection on the logarithm from ``low`` to ``high`` [deg]; held at the end of its range where no
+    accuracy reaches the target.
     """
-    low, high = LEAST_DEG, MOST_DEG
     for _ in range(STEPS):
         middle = (low * high) ** 0.5
         if worth_at(stance, middle, floor, pins) > target:

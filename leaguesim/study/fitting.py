@@ -34,7 +34,9 @@ from leaguesim.study.mixed import Components, components, shrunken
 from leaguesim.study.posterior import (
     Fitted,
     Posterior,
+    kept_averages,
     kept_draws,
+    kept_places,
     posterior,
     spread_of,
 )
@@ -170,13 +172,20 @@ def fit(
         r.bowler: stream(seed, Purpose.BOOTSTRAP, replicate=3, identity=r.bowler)
         for r in center.roster
     }
-    kept = [kept_draws(p, rng_of[r.bowler]) for r, p in zip(center.roster, posts, strict=True)]
+    seen, output = season.seen(parts), conditions.index(center.today) * FIGURES + MEAN
+    kept = [kept_places(p, rng_of[r.bowler]) for r, p in zip(center.roster, posts, strict=True)]
     fitted = Fitted(
         center,
-        tuple(tuple(p.names[k] for k in s) for (s, _), p in zip(kept, posts, strict=True)),
-        np.stack([points for _, points in kept]),
+        tuple(tuple(p.names[k] for k in p.style[at]) for at, p in zip(kept, posts, strict=True)),
+        np.stack([p.points[at] for at, p in zip(kept, posts, strict=True)]),
         tuple(season.enough(r.bowler) for r in center.roster),
         learnt,
+        np.stack(
+            [
+                kept_averages(p, seen.get(r.bowler), output, at, rng_of[r.bowler])
+                for r, at, p in zip(center.roster, kept, posts, strict=True)
+            ]
+        ),
     )
     if trials:
         fitted = learn_trials(whole, fitted, parts, trials, seed, workers, progress)

@@ -15,7 +15,7 @@ from leaguesim.center.values import Center
 from leaguesim.errors import InputError
 from leaguesim.pins.carry import CarryLibrary
 from leaguesim.pins.doubt import RowLaws, row_laws
-from leaguesim.play.setting import pairs_of, pins_of
+from leaguesim.play.setting import pins_of
 from leaguesim.run.engine import current, using
 from leaguesim.run.rounds import Plan, Progress, check_nights, play_nights, quiet, worker_count
 from leaguesim.run.totals import SCALE, Totals
@@ -24,6 +24,7 @@ from leaguesim.study.forecastresult import ForecastResult
 from leaguesim.study.happy import band_of, judge, measures, norms
 from leaguesim.study.intervals import change_se
 from leaguesim.study.prepare import Ready, ready
+from leaguesim.study.retying import tie_again
 from leaguesim.study.unknowns import Unknowns, draw_unknowns, styled, traits_of
 
 if TYPE_CHECKING:
@@ -74,7 +75,7 @@ def forecast(
     Parameters
     ----------
     fitted : what ``study.read_fitted`` or ``study.fit(...).fitted`` gave: bowlers are drawn from their
-        posteriors; None: from their styles, and tied to their averages anew at every point
+        posteriors; None: from their styles.  Either way they are tied to their averages anew at every point
     unknowns : points of the outer sample, a scrambled Sobol sequence; 128 and other powers of two are
         the most even
     nights : league nights a point, each under both conditions
@@ -126,13 +127,16 @@ def _outcomes(
         progress(k, count, "points of what is not known")
         with ready(sample.center_at(k), seed, workers=workers, tie=False) as made:
             made.pins = pins_of(sample.library_at(k, library, laws))
-            made.people = sample.rosters[k]
-            made.pairs = pairs_of(made.people)
-            made.tie()
+            made.seat(sample.rosters[k])
+            drawn = traits_of(made.order)  # what is not known of them; the tie follows from it
+            if sample.goals is None:
+                made.tie()
+            else:
+                tie_again(made, sample.goals_at(k))
             members = np.array(
                 [[n in ("league", styles[b.bowler]) for b in made.order] for n in names]
             )
-            rows.append(_played(made, asked, members, nights))
+            rows.append(_played(made, asked, members, nights) | {"traits": drawn})
     progress(count, count, "points of what is not known")
     who = {r.bowler: (r.bowler, r.team, r.style, r.hand) for r in sample.center.roster}
     return Outcomes(
@@ -166,7 +170,6 @@ def _played(
         "average": np.concatenate([totals.average[at], totals.group[at]], axis=1) / SCALE / nights,
         "happy": _happy(made, totals, at, names.index(home_name)),
         "scores": totals.n_scores[at],
-        "traits": traits_of(made.order),
     }
 
 

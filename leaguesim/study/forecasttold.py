@@ -35,16 +35,16 @@ MEASURE = {
     "form of the friction model": "the form of friction: balls followed over thin and thick film",
 }
 ASSUMED = (
-    "What is not known is drawn from stated priors, each input apart from the others; what the friction "
-    "constants and conditioners do to today's averages is taken up by the bowlers' accuracy only where "
-    "the roster gives averages.",
+    "What is not known is drawn from stated priors, each input apart from the others; what it does to "
+    "today's averages is taken up by the accuracy of everybody whose average the roster or a fit gives.",
     "Doubt of the lanes is that of all lanes together; what differs from lane to lane is as center.toml "
     "has it.",
     "Chances are of the expected change itself; the luck of a season comes on top.",
 )
 FITTED = (
     "Bowlers are drawn from the posterior of a fit that took conditioners, lanes and friction at their "
-    "best values: the two doubts are added as if they were independent."
+    "best values; where these are drawn otherwise, accuracy is tied again to an average drawn from the "
+    "same posterior."
 )
 SERIES_NOTE = (
     "Series of 800: three games drawn apart from each other at every point; nights that run hot as a "
@@ -209,7 +209,7 @@ def _sensitivities(
     for g, name in enumerate(seen.names):
         y = seen.change[:, n + g]
         of, x, group_of = sample.columns(seen.traits[:, seen.members[g]].mean(axis=1))
-        r2[name] = foretold(x, y)
+        r2[name] = foretold(x, y, float(seen.square[:, n + g].mean()))
         here = sorted(set(group_of))
         first, total = np.full(len(here), np.nan), np.full(len(here), np.nan)
         ranked = parts.unknown[n + g] > 0.0 and _can_rank(r2[name], len(y))

@@ -119,9 +119,27 @@ def mean_sd(mean: Array, variance: Array, weight: Array) -> tuple[float, float]:
 
 def kept_draws(post: Posterior, rng: np.random.Generator, n: int = KEPT) -> tuple[Ints, Array]:
     """(n,) style numbers and (n, 6) points, equally likely (systematic resampling, then shuffled)."""
-    at = np.searchsorted(np.cumsum(post.weight), (rng.random() + np.arange(n)) / n)
-    at = rng.permutation(np.minimum(at, post.weight.size - 1))
+    at = kept_places(post, rng, n)
     return post.style[at], post.points[at]
+
+
+def kept_places(post: Posterior, rng: np.random.Generator, n: int = KEPT) -> Ints:
+    """(n,) places of the points that ``kept_draws`` keeps."""
+    at = np.searchsorted(np.cumsum(post.weight), (rng.random() + np.arange(n)) / n)
+    return rng.permutation(np.minimum(at, post.weight.size - 1))
+
+
+def kept_averages(
+    post: Posterior, seen: Seen | None, output: int, at: Ints, rng: np.random.Generator
+) -> Array:
+    """(n,) averages that somebody at these places of their posterior has; NaN without scores. [pins]
+
+    Drawn with the stand-in's error that the scores leave, so that whoever is tied to them is free of it.
+    """
+    if seen is None:
+        return np.full(at.size, np.nan)
+    mean, variance, _ = forecast(post, seen, output)
+    return np.asarray(mean[at] + np.sqrt(variance[at]) * rng.standard_normal(at.size))
 
 
 @dataclass(frozen=True)
@@ -138,6 +156,11 @@ class Fitted:
     points: Array
     known: tuple[bool, ...]
     learnt: Learnt | None = None
+    averages: Array | None = None
+
+    def goals(self) -> Array:
+        """``averages``, NaN for everybody where there are none."""
+        return np.full(self.points.shape[:2], np.nan) if self.averages is None else self.averages
 
     def to_json(self) -> str:
         """The fitted roster as ``read_fitted`` reads it."""
@@ -148,9 +171,10 @@ class Fitted:
                 "known": known,
                 "styles": list(styles),
                 "draws": [[float(f"{v:.6g}") for v in row] for row in points],
+                "averages": [round(v, 3) if math.isfinite(v) else None for v in goals.tolist()],
             }
-            for line, known, styles, points in zip(
-                self.center.roster, self.known, self.styles, self.points, strict=True
+            for line, known, styles, points, goals in zip(
+                self.center.roster, self.known, self.styles, self.points, self.goals(), strict=True
             )
         ]
         told: dict[str, Any] = {
@@ -186,15 +210,29 @@ def posterior_draws(fit: Any, n: int, seed: int) -> list[list[Bowler]]:
     fitted: Fitted = getattr(fit, "fitted", fit)
     if n < 1:
         raise InputError(f"draws: a whole number from 1 up is needed, got {n}")
-    center, kept = fitted.center, fitted.points.shape[1]
-    columns = []
-    for i, line in enumerate(center.roster):
-        rng = stream(seed, Purpose.BOOTSTRAP, replicate=2, identity=line.bowler)
-        order = np.concatenate([rng.permutation(kept) for _ in range(-(-n // kept))])[:n]
-        columns.append(
-            [bowler_at(center, line, fitted.styles[i][k], fitted.points[i, k]) for k in order]
+    center = fitted.center
+    columns = [
+        [bowler_at(center, line, styles[k], points[k]) for k in order]
+        for line, styles, points, order in zip(
+            center.roster, fitted.styles, fitted.points, _orders(fitted, n, seed), strict=True
         )
+    ]
     return [list(roster) for roster in zip(*columns, strict=True)]
+
+
+def goal_draws(fitted: Fitted, n: int, seed: int) -> Array:
+    """(n, bowlers) averages of the rosters that ``posterior_draws`` gives, NaN for who has none. [pins]"""
+    both = zip(fitted.goals(), _orders(fitted, n, seed), strict=True)
+    return np.stack([goals[order] for goals, order in both], axis=1)
+
+
+def _orders(fitted: Fitted, n: int, seed: int) -> list[Ints]:
+    """Which of the kept draws goes with which roster, a bowler at a time."""
+    kept, orders = fitted.points.shape[1], []
+    for line in fitted.center.roster:
+        rng = stream(seed, Purpose.BOOTSTRAP, replicate=2, identity=line.bowler)
+        orders.append(np.concatenate([rng.permutation(kept) for _ in range(-(-n // kept))])[:n])
+    return orders
 
 
 def mean_roster(fit: Any) -> list[Bowler]:
@@ -229,6 +267,7 @@ def read_fitted(path: str | PathLike[str], center: Center) -> Fitted:
         points = np.array([p["draws"] for p in people], np.float64)
         styles = tuple(tuple(str(s) for s in p["styles"]) for p in people)
         known = tuple(bool(p["known"]) for p in people)
+        goals = np.array([p["averages"] for p in people], np.float64)
         held = told.get("conditioners")
         learnt = None if held is None else from_plain(held, center)
     except OSError as fault:
@@ -240,6 +279,7 @@ def read_fitted(path: str | PathLike[str], center: Center) -> Fitted:
     except (ValueError, TypeError) as fault:
         raise InputError(f"{place}: not a fitted roster: {fault}") from None
     fine = points.ndim == 3 and points.shape[2] == len(TRAITS) and bool(np.isfinite(points).all())
+    fine = fine and goals.shape == points.shape[:2]
     if not fine or any(len(s) != points.shape[1] for s in styles):
         raise InputError(f"{place}: not a fitted roster: its draws are not whole")
     strange = sorted({s for names in styles for s in names} - set(center.styles))
@@ -248,7 +288,7 @@ def read_fitted(path: str | PathLike[str], center: Center) -> Fitted:
     wrong = [r.bowler for r, p in zip(center.roster, people, strict=True) if p["hand"] != r.hand]
     if wrong:
         raise InputError(f"{place}: the roster says another hand for {wrong[0]}: fit again")
-    return Fitted(center, styles, points, known, learnt)
+    return Fitted(center, styles, points, known, learnt, goals)
 
 
 def spread_of(values: Sequence[float] | Array, weight: Array) -> tuple[float, float]:

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from leaguesim.bowlers.draw import draw_bowler
-from leaguesim.bowlers.lineup import floor_of
+from leaguesim.bowlers.lineup import Floor, floor_of
 from leaguesim.bowlers.values import Bowler
 from leaguesim.center.lanes import PairState, pair_state
 from leaguesim.center.values import Center
@@ -125,10 +125,23 @@ class Ready:
             people, missed = self._tie_on(state, [b for b in self.people if b.bowler in here])
             tied |= {b.bowler: b for b in people}
             unreached |= set(missed)
-        self.people = [tied[b.bowler] for b in self.people]
+        self.seat([tied[b.bowler] for b in self.people])
         self.unreached = [b.bowler for b in self.people if b.bowler in unreached]
+
+    def seat(self, people: Sequence[Bowler]) -> None:
+        """Go over to other people, or to the same with other traits; settings are made anew."""
+        self.people = list(people)
         self.pairs = pairs_of(self.people)
         self._settings.clear()
+
+    def floors(self, condition: str) -> list[tuple[Floor, list[int]]]:
+        """The floor that people line up on, for each kind of lanes, and the pairs that have it."""
+        made = []
+        for state, where in self._lanes():
+            lane, start = self._start(condition, state)
+            film = np.ascontiguousarray(start.films.mean(axis=0))
+            made.append((floor_of(lane, film, start.mix), where))
+        return made
 
     def _tie_on(
         self, state: PairState, people: Sequence[Bowler]

@@ -15,7 +15,7 @@ from leaguesim.study.lasso import FOLDS, lasso
 
 Array = NDArray[np.float64]
 
-FEWEST_R2 = 0.5  # with less of the left-out points foretold no ranking is told
+FEWEST_R2 = 0.8  # with less of the left-out points foretold no ranking is told
 MOST_PAIRED = 6  # unknowns, at most, whose products are tried
 SAMPLE_POWER = 13  # 8,192 points in each of the two samples of the indices
 
@@ -57,8 +57,12 @@ def emulate(x: Array, y: Array) -> Sparse:
     return Sparse(paired, middle, more, mean)
 
 
-def foretold(x: Array, y: Array) -> float:
-    """R2 on folds left out whole, the choice of the regression made anew in each; NaN without spread."""
+def foretold(x: Array, y: Array, luck: float = 0.0) -> float:
+    """R2 on folds left out whole, the choice of the regression made anew in each; NaN without spread.
+
+    ``luck``: variance of the nights' luck in y, which nothing can foretell and which is no doubt of the
+    outcome: it is taken off the errors and off the spread.
+    """
     n = len(y)
     if not np.ptp(y) > 0.0 or n < 2:
         return float("nan")
@@ -67,7 +71,10 @@ def foretold(x: Array, y: Array) -> float:
     for k in range(min(FOLDS, n)):
         out = fold == k
         off[out] = y[out] - emulate(x[~out], y[~out])(x[out])
-    return 1.0 - float((off**2).mean()) / float(((y - y.mean()) ** 2).mean())
+    spread = float(((y - y.mean()) ** 2).mean()) - luck
+    if spread <= 0.0:
+        return float("nan")
+    return 1.0 - max(float((off**2).mean()) - luck, 0.0) / spread
 
 
 def indices(

@@ -30,7 +30,7 @@ from leaguesim.pins.carry import CarryLibrary
 from leaguesim.pins.runs import RANGES
 from leaguesim.streams import Purpose, stream
 from leaguesim.study.learnt import Learnt
-from leaguesim.study.posterior import posterior_draws
+from leaguesim.study.posterior import goal_draws, posterior_draws
 
 if TYPE_CHECKING:
     from leaguesim.study.posterior import Fitted
@@ -52,7 +52,8 @@ class Unknowns:
     """A scrambled Sobol sample of a center: ``cube`` (n, d), ``rosters`` n lists, ``seeds`` (n,).
 
     ``group`` (d,) says which of ``GROUPS`` each axis belongs to; nobody's axis is the bowlers'.
-    ``learnt``: what a fit knows of conditioners; points of the cube are moved to it.
+    ``learnt``: what a fit knows of conditioners; points of the cube are moved to it.  ``goals`` (n,
+    bowlers): averages that a fit gives them, NaN where it knows none; None without a fit. [pins]
     """
 
     center: Center
@@ -62,6 +63,14 @@ class Unknowns:
     rosters: list[list[Bowler]]
     seeds: tuple[int, ...]
     learnt: Learnt | None = None
+    goals: Array | None = None
+
+    def goals_at(self, k: int) -> dict[str, float]:
+        """Averages that bowlers are to be tied to at one point, by name. [pins]"""
+        if self.goals is None:
+            return {}
+        named = zip((b.bowler for b in self.rosters[k]), self.goals[k].tolist(), strict=True)
+        return {name: goal for name, goal in named if np.isfinite(goal)}
 
     def center_at(self, k: int) -> Center:
         """The center of one point, its friction in one form or the other."""
@@ -121,15 +130,16 @@ def draw_unknowns(
     cube = sobol.random_base2(max(n - 1, 1).bit_length())[:n]
     rng = stream(seed, Purpose.BOOTSTRAP, replicate=_SEEDS)
     seeds = tuple(int(s) for s in rng.integers(0, 2**63, n))
+    goals = None
     if fitted is not None:
-        rosters = posterior_draws(fitted, n, seed)
+        rosters, goals = posterior_draws(fitted, n, seed), goal_draws(fitted, n, seed)
     else:
         rosters = [
             [draw_bowler(r, center.styles[r.style], center.balls, s) for r in center.roster]
             for s in seeds
         ]
     learnt = None if fitted is None else fitted.learnt
-    return Unknowns(center, asked, cube, tuple(group), rosters, seeds, learnt)
+    return Unknowns(center, asked, cube, tuple(group), rosters, seeds, learnt, goals)
 
 
 def index_stream(seed: int) -> np.random.Generator:

@@ -15,7 +15,9 @@ from leaguesim.study.posterior import (
     Fitted,
     Seen,
     forecast,
+    kept_averages,
     kept_draws,
+    kept_places,
     mean_sd,
     posterior,
     posterior_draws,
@@ -96,6 +98,19 @@ def test_an_unknown_style_is_a_mixture(small, emulators):
     assert told["casual"] > 10 * told["power"]
 
 
+def test_averages_that_go_with_draws_have_the_law_of_the_forecast(small, emulators):
+    center = small.center()
+    seen = Seen(np.array([0]), np.array([172.0]), np.array([[16.0]]))
+    post = posterior(center, center.roster[7], emulators, seen, 3)
+    rng = np.random.default_rng(5)
+    at = kept_places(post, rng, 2048)
+    goals = kept_averages(post, seen, 0, at, rng)
+    middle, sd = mean_sd(*forecast(post, seen))
+    assert goals.mean() == pytest.approx(middle, abs=4.0 * sd / np.sqrt(2048))
+    assert goals.std() == pytest.approx(sd, rel=0.08)
+    assert np.isnan(kept_averages(post, None, 0, at, rng)).all()
+
+
 @pytest.fixture(scope="module")
 def fitted(small, emulators):
     center = small.center()
@@ -124,6 +139,13 @@ def test_the_fitted_file_reads_back_and_refuses_another_center(fitted, tmp_path)
     back = read_fitted(file, fitted.center)
     assert back.styles == fitted.styles
     assert np.allclose(back.points, fitted.points, rtol=1e-5)
+    assert np.isnan(back.averages).all()  # nobody had scores
+    known = replace(fitted, averages=np.full(fitted.points.shape[:2], 171.2345))
+    file.write_text(known.to_json())
+    assert np.allclose(read_fitted(file, fitted.center).averages, 171.2345, atol=1e-3)
+    file.write_text(known.to_json().replace("[171.", "[[1], 171.", 1))
+    with pytest.raises(InputError, match=r"fitted\.json: not a fitted roster"):
+        read_fitted(file, fitted.center)
     other = replace(fitted.center, roster=(replace(fitted.center.roster[0], bowler="Zoe"),))
     with pytest.raises(InputError, match="nothing about 'Zoe'"):
         read_fitted(file, other)

@@ -60,6 +60,20 @@ def test_emulator_follows_bends_and_says_what_it_foretells() -> None:
     assert foretold(x, y) == pytest.approx(really, abs=0.05)
 
 
+def test_luck_that_nobody_foretells_is_taken_off() -> None:
+    rng = np.random.default_rng(8)
+    x = rng.standard_normal((128, 6))
+    clean = 2.0 * x[:, 0] - x[:, 1]
+    lucky = clean + 2.0 * rng.standard_normal(128)
+    plain = foretold(x, lucky)
+    assert 0.3 < plain < 0.65  # 5 of 9 of the variance is signal
+    assert foretold(x, lucky, 4.0) > 0.8
+    # What the regression misses is not taken for luck: signs of a product that it never sees.
+    odd = np.sign(x[:, 2] * x[:, 3] * x[:, 4])
+    assert foretold(x, 3.0 * odd + 0.1 * rng.standard_normal(128), 0.01) < FEWEST_R2
+    assert np.isnan(foretold(x, lucky, 50.0))
+
+
 def test_noise_is_not_taken_for_knowledge() -> None:
     told = []
     for k in range(12):

@@ -1,0 +1,76 @@
+"""Bowlers of a fit tied again to their averages, where the center is not the one that was fitted.
+
+A fit finds the accuracy that gives somebody's average at the best values of all that is not known.  At
+another point of the outer sample lanes, oil or pins are easier or harder, yet the average was bowled there
+too: accuracy gives way, other traits stay.  Averages themselves are not weighed again: what a point would
+move them, the prior of accuracy against a season's games, is some hundredths of its shift.
+"""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from leaguesim.bowlers.lineup import Floor
+from leaguesim.bowlers.values import Bowler
+from leaguesim.run.rounds import Plan, play_nights
+from leaguesim.run.totals import SCALE
+from leaguesim.study.entering import LEAST_DEG, MOST_DEG, solve_accuracy, worth_at
+from leaguesim.study.prepare import Ready
+
+NIGHTS = 64  # a pilot's
+ROUNDS = 2
+FAR_PINS = 5.0  # a second round is for those whom a line found anew took so far from their goals
+BRACKET = 2.5  # accuracy is looked for so many times either way
+REPLICATE = 5_000_000  # a pilot's nights are not the study's
+
+
+def averages(made: Ready) -> dict[str, float]:
+    """Everybody's average of a pilot under today's condition. [pins]"""
+    plan = Plan(
+        [made.setting(made.center.today)], made.pairs, made.pins, made.center.league,
+        np.ones((1, len(made.order)), np.bool_), made.seed, replicate=REPLICATE,
+    )  # fmt: skip
+    totals = play_nights(plan, 0, NIGHTS, made.workers)
+    means = totals.average[0] / SCALE / totals.nights
+    return {b.bowler: float(m) for b, m in zip(made.order, means, strict=True)}
+
+
+def tie_again(made: Ready, goals: Mapping[str, float]) -> None:
+    """Give people the accuracy whose average under today's condition is their goal.
+
+    Parameters
+    ----------
+    made : a center ready for play, changed in place; people not far from their goals already
+    goals : averages by bowler; who has none stays as they are  [pins]
+
+    A pilot of played nights tells how far off everybody is, and the worth of their line on today's film
+    what accuracy takes that off; who is where they should be keeps every bit.
+    """
+    if not goals:
+        return
+    for step in range(ROUNDS):
+        played = averages(made)
+        off = {name: played[name] - goal for name, goal in goals.items()}
+        least = FAR_PINS if step else 0.0
+        off = {name: pins for name, pins in off.items() if abs(pins) > least}
+        if not off:
+            return
+        _worth_less(made, off)
+
+
+def _worth_less(made: Ready, off: Mapping[str, float]) -> None:
+    """Give these people the accuracy that makes their line today worth so many pins less."""
+    setting = made.setting(made.center.today)
+    solved: dict[str, Bowler] = {}
+    for floor, where in made.floors(made.center.today):
+
+        def solve(b: Bowler, floor: Floor = floor) -> Bowler:
+            stance = setting.stances[b.bowler]
+            goal = worth_at(stance, b.accuracy_deg, floor, made.pins) - off[b.bowler]
+            low = max(b.accuracy_deg / BRACKET, LEAST_DEG)
+            high = max(min(b.accuracy_deg * BRACKET, MOST_DEG), low)
+            return solve_accuracy(stance, goal, floor, made.pins, low, high)
+
+        here = [b for k in where for b in made.pairs[k].bowlers if b.bowler in off]
+        solved |= {b.bowler: b for b in made.spread(solve, here)}
+    made.seat([solved.get(b.bowler, b) for b in made.people])
