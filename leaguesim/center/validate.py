@@ -6,6 +6,7 @@ Does not look at other files.
 import re
 import tomllib
 from dataclasses import dataclass
+from difflib import get_close_matches
 from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Any, Literal, get_args, get_origin
@@ -18,6 +19,8 @@ from leaguesim.center.keys import File
 from leaguesim.center.positions import KeyPath, line_of, positions
 
 FILE_LIMIT_BYTES = 5_000_000
+BOOKS = (".xlsx", ".xls", ".ods")  # what spreadsheets write when they are not asked for CSV
+NEAR = 0.8  # likeness of a file's name that is worth telling: scores.csv is not roster.csv
 
 _AT_LINE = re.compile(r"\s*\(at line (\d+), column (\d+)\)$")
 _KEYS = re.compile(r"\((?:'[^']*',? ?)+\)")  # how the parser tells a dotted key
@@ -59,7 +62,8 @@ def read_text(path: Path, file: str, faults: Faults) -> tuple[str, bytes] | None
     faults.open(file)
     try:
         if not path.is_file():
-            what = "a folder where a file is needed" if path.is_dir() else "missing file"
+            folder = path.is_dir()
+            what = "a folder where a file is needed" if folder else f"missing file{_instead(path)}"
             faults.add(file, None, "", what)
             return None
         if path.stat().st_size > FILE_LIMIT_BYTES:
@@ -77,6 +81,19 @@ def read_text(path: Path, file: str, faults: Faults) -> tuple[str, bytes] | None
         what = f"not UTF-8 text (byte 0x{raw[fault.start]:02x}): save it as UTF-8{how}"
         faults.add(file, line, "", what)
         return None
+
+
+def _instead(path: Path) -> str:
+    """What lies beside a missing file under nearly its name, or as a spreadsheet's own file."""
+    if not path.parent.is_dir():
+        return ""
+    there = sorted(p.name for p in path.parent.iterdir() if p.is_file())
+    books = [n for n in there if n.casefold() in {f"{path.stem}{s}".casefold() for s in BOOKS}]
+    if books and path.suffix.lower() == ".csv":
+        return f"; there is {shown(books[0])}: in the spreadsheet, Save as, CSV UTF-8"
+    alike = {n.casefold(): n for n in there if Path(n).suffix.lower() == path.suffix.lower()}
+    near = get_close_matches(path.name.casefold(), list(alike), n=1, cutoff=NEAR)
+    return f"; did you mean {shown(alike[near[0]])}? It must be called {path.name}" if near else ""
 
 
 def parse(text: str, file: str, faults: Faults) -> Source | None:

@@ -3,6 +3,8 @@
 Does not read or write them itself; the center room does.
 """
 
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,14 +15,17 @@ from leaguesim.cli.talk import out_json, say, tell
 from leaguesim.errors import InputError, ProfileError
 
 if TYPE_CHECKING:
+    from leaguesim.center.scores import Scores
     from leaguesim.center.values import Center
 
+MOST_TOLD = 25  # rows of scores.csv told one by one
 CHECK_SCHEMA = "leaguesim.check/1"
 
 NEW_HELP = "\b\nExample:\n  leaguesim new my-center\n  leaguesim check my-center"
 CHECK_HELP = (
     "\b\nExamples:\n  leaguesim check my-center\n  leaguesim check my-center --json\n"
-    "  leaguesim check --schema\n\nExit code 2 if anything is wrong."
+    "  leaguesim check --schema\n\nExit code 2 if anything is wrong. Rows of scores.csv that can't be used "
+    "are told, but are no reason to stop: fit leaves them out."
 )
 
 Where = Annotated[Path, typer.Argument(metavar="DIR", help="Folder to write; new or empty.")]
@@ -65,9 +70,11 @@ def check(
         return
     if folder is None:
         raise InputError("check: name the center's folder (see leaguesim check --help)")
+    season: Scores | None = None
     faults: list[str] = []
     try:
         center = read(folder)
+        season = _beside(center)
     except ProfileError as error:
         if not json:
             raise
@@ -76,7 +83,8 @@ def check(
         _deep(center, json, quiet)
         return
     if json:
-        out_json({"schema": CHECK_SCHEMA, "ok": not faults, "faults": faults})
+        left = season.problems if season is not None else []
+        out_json({"schema": CHECK_SCHEMA, "ok": not faults, "faults": faults, "not_used": left})
         raise typer.Exit(2 if faults else 0)
     tell(
         [
@@ -85,6 +93,61 @@ def check(
             f"today is {center.today}."
         ]
     )
+    if season is not None:
+        tell(_season(season, len(center.roster)))
+
+
+def _beside(center: "Center") -> "Scores | None":
+    """The season of scores, if there is one; every other file that a command asks for by name is read.
+
+    Raises
+    ------
+    ProfileError : with the faults of all of them
+    """
+    from leaguesim.center.aimfiles import find_goal, find_tournament
+    from leaguesim.center.scores import SCORES_FILE, read_scores
+    from leaguesim.center.sequence import find_sequence
+
+    def of(pattern: str) -> list[str]:
+        return sorted(p.stem for p in center.folder.glob(pattern))
+
+    season: Scores | None = None
+    work: list[Callable[[], object]] = [
+        *(partial(find_goal, center, name, None) for name in of("goals/*.toml")),
+        *(partial(find_tournament, center, name) for name in of("tournaments/*.toml")),
+        *(partial(find_sequence, center, name) for name in of("sequences/*.csv")),
+    ]
+    faults: list[str] = []
+    try:
+        if (center.folder / SCORES_FILE).exists():
+            season = read_scores(center)
+    except ProfileError as error:
+        faults += error.faults
+    for look in work:
+        try:
+            look()
+        except ProfileError as error:
+            faults += error.faults
+        except InputError as error:
+            faults.append(str(error))
+    if faults:
+        raise ProfileError(faults)
+    return season
+
+
+def _season(season: "Scores", roster: int) -> list[str]:
+    """What can be used of a season of scores, and each row that can't."""
+    games, left = season.games, season.problems
+    nights = len(set(games["session"]))
+    when = f"{nights} night" if nights == 1 else f"{nights} nights"
+    lines = [
+        f"{season.file}: {len(games):,} games of {len(set(games['bowler']))} of {roster} bowlers on "
+        f"{when}; " + (f"not used ({len(left):,}), and why:" if left else "every row can be used.")
+    ]
+    lines += [f"  {problem}" for problem in left[:MOST_TOLD]]
+    if len(left) > MOST_TOLD:
+        lines.append(f"  and {len(left) - MOST_TOLD:,} more; fit lists them in not-used.txt")
+    return lines
 
 
 def _deep(center: "Center", json: bool, quiet: bool) -> None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
+from leaguesim.cli.keep import PAGE, manifest_of, place_for, seed_for, tell_page, write
 from leaguesim.cli.options import (
     Charts,
     Debug,
@@ -90,12 +90,12 @@ def fairness(
     place = place_for(out, force, json, "fairness", condition, *([against] if against else []))
     from leaguesim.study import fairness as study
 
+    seed = seed_for(seed, quiet)
     with progress(quiet) as show:
         result: FairnessResult = study(
             center, condition=condition, against=against, seed=seed, nights=nights,
             workers=workers, houses=houses, progress=show,
         )  # fmt: skip
-    tell_seed(seed, result.seed, quiet)
     from leaguesim.report.export import page_charts
     from leaguesim.report.fairnesspage import fairness_csv, fairness_page, fairness_text
 

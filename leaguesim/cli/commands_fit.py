@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
+from leaguesim.cli.keep import PAGE, manifest_of, place_for, seed_for, tell_page, write
 from leaguesim.cli.options import (
     Charts,
     Debug,
@@ -40,6 +40,10 @@ ScoresFile = Annotated[
     ),
 ]  # fmt: skip
 MOST_TOLD = 5
+FIT_KEY = (
+    "Shrunken average: a bowler's own, pulled toward the league's, the more the fewer the games. Luck "
+    "alone: the miss that a perfect forecast would have. Labels: a column condition in the scores."
+)
 
 
 def fit(
@@ -66,9 +70,9 @@ def fit(
     center = read(folder)
     season = read_scores(center, scores)
     place = place_for(out, force, json, "fit", folder.resolve().name)
+    seed = seed_for(seed, quiet)
     with progress(quiet) as show:
         result: FitResult = study(center, season, seed=seed, workers=workers, progress=show)
-    tell_seed(seed, result.seed, quiet)
     from leaguesim.report.export import page_charts
     from leaguesim.report.fitpage import fit_csv, fit_page, told
 
@@ -88,4 +92,12 @@ def fit(
     tell((*told(result), *result.notes, *result.problems[:MOST_TOLD]))
     if len(result.problems) > MOST_TOLD:
         tell([f"{len(result.problems) - MOST_TOLD} more rows were not used: not-used.txt"])
+    tell([FIT_KEY])
+    if place is not None:
+        tell(
+            [
+                f"Next: leaguesim compare {folder} --now {center.today} --next NEXT --fitted "
+                f"{place.path / 'fitted.json'}"
+            ]
+        )
     tell_page(place)

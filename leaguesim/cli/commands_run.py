@@ -34,7 +34,7 @@ RERUN_HELP = (
     "Exit code 0 if the result is the same, 1 if it is not, 2 if it is not and input files have changed."
 )
 
-Parts = Annotated[list[Path], typer.Argument(metavar="PARTS...", help="Files written by --shard.")]
+Parts = Annotated[list[Path], typer.Argument(metavar="PART", help="Files written by --shard.")]
 CenterAt = Annotated[
     Path | None,
     typer.Option("--center", metavar="DIR", show_default=False,

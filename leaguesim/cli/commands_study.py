@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, with_file, write
+from leaguesim.cli.keep import PAGE, manifest_of, place_for, seed_for, tell_page, with_file, write
 from leaguesim.cli.options import (
     Charts,
     Csv,
@@ -30,7 +30,7 @@ from leaguesim.cli.options import (
     there,
 )
 from leaguesim.cli.playing import How, without_paths
-from leaguesim.cli.talk import out_console, out_json, progress, say
+from leaguesim.cli.talk import out_console, out_json, progress
 from leaguesim.errors import InputError
 
 if TYPE_CHECKING:
@@ -71,7 +71,7 @@ Sequence = Annotated[
     str | None,
     typer.Option(
         "--sequence", metavar="FILE", show_default=False, autocompletion=names_in("sequences/*.csv"),
-        help="CSV of date, condition (a path, or a name in DIR/sequences) from A to B: going over "
+        help="CSV of date, condition (a path, or a name in DIR/sequences) that ends on B: going over "
         "step by step, against at once.",
     ),
 ]  # fmt: skip
@@ -89,7 +89,7 @@ Fitted = Annotated[
     typer.Option(
         "--fitted", metavar="FILE", show_default=False, callback=there,
         help="fitted.json of an earlier fit: bowlers as their scores show them, with what is not known "
-        "of the center drawn too (--unknowns 128, unless it says otherwise).",
+        "of the center drawn too (as with --unknowns 128, unless that says otherwise).",
     ),
 ]  # fmt: skip
 UNKNOWNS = 128
@@ -98,8 +98,8 @@ Unknowns = Annotated[
     int | None,
     typer.Option(
         "--unknowns", metavar="N", show_default=False,
-        help="Play N times with what is not known drawn too, 4 to 1024 (128 told at best, takes "
-        "minutes); 0 for none, as without --fitted.",
+        help="Play the change on N centers that yours might be, 4 to 1024: 128 is enough to tell what to "
+        "measure first and takes many minutes, 16 is a first look; 0 for none, as without --fitted.",
     ),
 ]  # fmt: skip
 Condition = Annotated[
@@ -134,8 +134,9 @@ def compare(
 ) -> None:
     """What happens to these bowlers when the condition changes?
 
-    Plays the same people, nights and luck under both conditions. Without --nights it goes on until
-    every bowler's change is known to half a pin (standard error) or 2,000 nights are played.
+    Plays the same people, nights and luck under both conditions. --nights 64 is a first look. Without
+    --nights it goes on until the luck left in every bowler's change is half a pin (one standard error)
+    or 2,000 nights are played.
     """
     from leaguesim.center import find_condition, read
 
@@ -217,7 +218,10 @@ def demo(
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
-    """Compare two conditions of an invented center and say where the page is."""
+    """Compare two conditions of an invented center and say where the page is.
+
+    Plays 64 nights from seed 1 unless told otherwise.
+    """
     from leaguesim.center import demo_center, read
 
     center = read(demo_center())
@@ -315,13 +319,7 @@ def _compare(
         from leaguesim.report.figures import warm_up
 
         warm_up()
-    drawn = seed is None
-    if seed is None:
-        from leaguesim.streams import new_seed
-
-        seed = new_seed()
-    if drawn and not quiet:
-        say(f"Seed {seed} was drawn; --seed {seed} gives this result again.")
+    seed = seed_for(seed, quiet)
     with progress(quiet) as show, how.engine(place, seed):
         result: CompareResult = study(
             center,

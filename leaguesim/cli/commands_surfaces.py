@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from leaguesim.cli.keep import PAGE, manifest_of, tell_page, tell_seed, write
+from leaguesim.cli.keep import PAGE, manifest_of, seed_for, tell_page, write
 from leaguesim.cli.playing import How
 from leaguesim.cli.talk import out_console, out_json, progress
 from leaguesim.errors import InputError
@@ -51,12 +51,12 @@ def compare_surfaces(
     from leaguesim.study import across_surfaces
 
     started = datetime.now(UTC)
+    seed = seed_for(seed, quiet)
     with progress(quiet) as show:
         result = across_surfaces(
             center, now=pair[0], next=pair[1], seed=seed, nights=nights, workers=workers,
             progress=show,
         )  # fmt: skip
-    tell_seed(seed, result.seed, quiet)
     import pandas as pd
 
     from leaguesim.report.csvfiles import csv_text

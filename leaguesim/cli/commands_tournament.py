@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
+from leaguesim.cli.keep import PAGE, manifest_of, place_for, seed_for, tell_page, write
 from leaguesim.cli.options import (
     Charts,
     Debug,
@@ -22,7 +22,7 @@ from leaguesim.cli.options import (
     Workers,
     names_in,
 )
-from leaguesim.cli.talk import out_json, progress, tell
+from leaguesim.cli.talk import out_console, out_json, progress
 
 TOURNAMENT_HELP = (
     "\b\nExamples:\n  leaguesim tournament my-center --format club_open\n"
@@ -66,14 +66,15 @@ def tournament(
     started = datetime.now(UTC)
     from leaguesim.study import tournament as study
 
+    seed = seed_for(seed, quiet)
     with progress(quiet) as show:
         result = study(
             center, tournament=form, seed=seed, played=played, workers=workers, progress=show
         )
-    tell_seed(seed, result.seed, quiet)
     from leaguesim.report.csvfiles import csv_text
     from leaguesim.report.export import page_charts
-    from leaguesim.report.tournamentpage import sentences, tournament_page
+    from leaguesim.report.terminal_aims import tournament_text
+    from leaguesim.report.tournamentpage import tournament_page
 
     files: dict[str, str | bytes] = {
         PAGE: "", "summary.json": "", "manifest.json": "",
@@ -88,5 +89,5 @@ def tournament(
     if json:
         out_json(result.to_json())
         return
-    tell(sentences(result))
+    tournament_text(result, out_console())
     tell_page(place)

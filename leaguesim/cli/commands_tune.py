@@ -25,7 +25,7 @@ from leaguesim.cli.options import (
     Workers,
     names_in,
 )
-from leaguesim.cli.talk import out_json, progress, say, tell
+from leaguesim.cli.talk import out_console, out_json, progress, say, tell
 from leaguesim.errors import InputError
 
 if TYPE_CHECKING:
@@ -95,6 +95,7 @@ def tune(
     result = _searched(center, aim, seed, workers, place, state, quiet)
     from leaguesim.report.csvfiles import csv_text
     from leaguesim.report.export import page_charts
+    from leaguesim.report.terminal_aims import tune_text
     from leaguesim.report.tunepage import tune_page
 
     files: dict[str, str | bytes] = {
@@ -110,7 +111,15 @@ def tune(
     if json:
         out_json(result.to_json())
         return
-    tell(result.answer)
+    tune_text(result, out_console())
+    if place is not None:
+        first = f"{result.best[0]['name']}.toml"
+        tell(
+            [
+                f"Next: copy {place.path / first} into {folder / 'conditions'}, then: leaguesim compare "
+                f"{folder} --now {center.today} --next {result.best[0]['name']}"
+            ]
+        )
     tell_page(place)
 
 

@@ -86,6 +86,17 @@ def tell_page(place: "OutputFolder | None") -> None:
         typer.echo(f"Page: {place.path / PAGE}")
 
 
+def seed_for(asked: int | None, quiet: bool) -> int:
+    """The seed to play with; one that is drawn is told before the work, so that a run can be repeated."""
+    if asked is not None:
+        return asked
+    from leaguesim.streams import new_seed
+
+    drawn = new_seed()
+    tell_seed(None, drawn, quiet)
+    return drawn
+
+
 def tell_seed(asked: int | None, used: int, quiet: bool) -> None:
     """Say which seed was drawn where none was asked for."""
     if asked is None and not quiet:

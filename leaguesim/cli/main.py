@@ -4,6 +4,7 @@ Nothing heavy is imported here, so that help and version answer at once.
 """
 
 import sys
+from collections.abc import Callable
 from typing import Annotated
 
 import typer
@@ -70,20 +71,28 @@ def _common(
     pass
 
 
-app.command(epilog=commands_study.DEMO_HELP)(commands_study.demo)
-app.command(epilog=commands_center.NEW_HELP)(commands_center.new)
-app.command(epilog=commands_center.CHECK_HELP)(commands_center.check)
-app.command(epilog=commands_study.COMPARE_HELP)(commands_study.compare)
-app.command(epilog=commands_study.LANE_HELP)(commands_study.lane)
-app.command(epilog=commands_fairness.FAIRNESS_HELP)(commands_fairness.fairness)
-app.command(epilog=commands_fit.FIT_HELP)(commands_fit.fit)
-app.command(epilog=commands_tournament.TOURNAMENT_HELP)(commands_tournament.tournament)
-app.command(epilog=commands_tune.TUNE_HELP)(commands_tune.tune)
-app.command(epilog=commands_validate.VALIDATE_HELP)(commands_validate.validate)
-app.command(epilog=commands_index.INDEX_HELP)(commands_index.index)
+def _add(command: Callable[..., None], epilog: str) -> None:
+    """A command whose line in the list is the whole first line of its help, never cut off."""
+    first = (command.__doc__ or "").partition("\n")[0]
+    app.command(epilog=epilog, short_help=first)(command)
 
-app.command(epilog=commands_run.MERGE_HELP)(commands_run.merge)
-app.command(epilog=commands_run.RERUN_HELP)(commands_run.rerun)
+
+for _command, _epilog in (
+    (commands_study.demo, commands_study.DEMO_HELP),
+    (commands_center.new, commands_center.NEW_HELP),
+    (commands_center.check, commands_center.CHECK_HELP),
+    (commands_study.compare, commands_study.COMPARE_HELP),
+    (commands_study.lane, commands_study.LANE_HELP),
+    (commands_fit.fit, commands_fit.FIT_HELP),
+    (commands_fairness.fairness, commands_fairness.FAIRNESS_HELP),
+    (commands_tune.tune, commands_tune.TUNE_HELP),
+    (commands_tournament.tournament, commands_tournament.TOURNAMENT_HELP),
+    (commands_validate.validate, commands_validate.VALIDATE_HELP),
+    (commands_index.index, commands_index.INDEX_HELP),
+    (commands_run.rerun, commands_run.RERUN_HELP),
+    (commands_run.merge, commands_run.MERGE_HELP),
+):
+    _add(_command, _epilog)
 
 
 def main(arguments: list[str] | None = None) -> int:

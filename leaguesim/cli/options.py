@@ -88,8 +88,8 @@ Seed = Annotated[
     typer.Option(
         "--seed", metavar="N", show_default=False,
         callback=_within("--seed", 0, SEED_TOP),
-        help="Start of all chance, 0 to 2**64 - 1; the same seed gives the same bytes. "
-        "Without it one is drawn and reported.",
+        help="Number that all luck comes from, 0 to 2**64 - 1: the same number, the same result to the "
+        "byte. Without it one is drawn and told.",
     ),
 ]  # fmt: skip
 Nights = Annotated[
@@ -105,7 +105,7 @@ Workers = Annotated[
     typer.Option(
         "--workers", metavar="N", show_default=False, envvar="LEAGUESIM_WORKERS",
         callback=_within("--workers", 1, MAX_WORKERS),
-        help="Threads to use, 1 to 64; never changes a result. Without it, one a core.",
+        help="Processor cores to use, 1 to 64; never changes a result. Without it, all there are.",
     ),
 ]  # fmt: skip
 Out = Annotated[
@@ -134,7 +134,7 @@ Pseudonyms = Annotated[
     typer.Option(
         "--pseudonyms",
         help="For pages to be shared: 'Bowler 01' and 'Team 1' for names, numbered by what the table "
-        "shows, so that nothing leads back.",
+        "shows. Averages stay: who knows one knows the person.",
     ),
 ]
 Scheduler = Annotated[

@@ -27,6 +27,7 @@ from leaguesim.report.texts import (
 )  # fmt: skip
 from leaguesim.report.turning import FAIRNESS_TURNS
 from leaguesim.report.turning import TITLE as TURN_TITLE
+from leaguesim.study.intervals import FEWEST_PAIRS
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -424,6 +425,23 @@ def fairness_csv(result: "FairnessResult") -> dict[str, str]:
     return {name: csv_text(t) for name, t in frames.items() if t is not None}
 
 
+def _effect_lines(result: "FairnessResult") -> list[str]:
+    """A line a question that can be told; those with too few people together in one."""
+    rows = _by_weight(result.effects)
+    told = [f"  - {r['words']}" for r in rows if r["verdict"] != "too few"]
+    few = [r for r in rows if r["verdict"] == "too few"]
+    if len(few) == 1:
+        return [*told, f"  - {few[0]['words']}"]
+    if few:
+        names = ", ".join(
+            f"{short(r)} ({r['bowlers']} on {people(int(r['pairs']), 'pair')})" for r in few
+        )
+        told.append(
+            f"  - too few to tell, bowlers on pairs of lanes ({FEWEST_PAIRS} pairs are needed): {names}."
+        )
+    return told
+
+
 def fairness_text(result: "FairnessResult", console: "Console") -> None:
     """Print the verdicts for a terminal."""
     from rich.text import Text
@@ -432,8 +450,8 @@ def fairness_text(result: "FairnessResult", console: "Console") -> None:
     lines: Sequence[str] = [
         headline(result),
         compared_words(result),
-        *(f"  - {r['words']}" for r in _by_weight(result.effects)),
-        *result.designation_words.values(),
+        *_effect_lines(result),
+        *(f"{name}: {words}" for name, words in result.designation_words.items()),
         result.readings_words if result.readings is not None else "",
         smallest_words(result),
         handicap_answer(result),

@@ -36,15 +36,16 @@ if TYPE_CHECKING:
     from leaguesim.study.surfaces import SurfacesResult
 
 MOST_ROWS = 10
-MOST_BOWLERS = 2 * MOST_ROWS
+MOST_BOWLERS = 3 * MOST_ROWS  # a longer roster shows its first and last rows: never to hide a few
 MOST_REASONS = 3
+WIDEST_BOWLER = 17  # letters of a name: with more, verdicts would break at 80 columns
 WIDEST_SURFACE = 34  # letters of a surface's name
 CROWDED = 9  # columns; from so many on a table stands closer
 
 INVENTED_LINE = "{center} is invented: lanes, conditioners and bowlers alike."
 COMPARE_KEY = (
-    "se: standard error, the simulation luck left in a change. happy: kept happy now → next; close: "
-    "a verdict within 2 se of a threshold. The page says which part fails."
+    "r, l: right- or left-handed. se: standard error, the simulation luck left in a change. happy: kept "
+    "happy now → next; close: a verdict within 2 se of a threshold. The page says which part fails."
 )
 RATIO_KEY = "Ratio: film on boards 18 to 22 over film on boards 3 to 7 of a side."
 
@@ -56,7 +57,7 @@ LANE_KEY = (
 )
 
 
-def _table(
+def table_of(
     title: str, head: Sequence[str], rows: Iterable[Sequence[str]], words: int, *, widest: int = 22
 ) -> Table:
     close = len(head) >= CROWDED or widest > 22
@@ -68,13 +69,13 @@ def _table(
         if k < words:
             table.add_column(Text(name), overflow="ellipsis", no_wrap=True, max_width=widest)
         else:
-            table.add_column(Text(name), justify="right")
+            table.add_column(Text(name), justify="right", no_wrap=True)
     for row in rows:
         table.add_row(*(Text(value) for value in row))
     return table
 
 
-def _say(console: Console, line: str, style: str = "") -> None:
+def say_on(console: Console, line: str, style: str = "") -> None:
     console.print(Text(line, style=style), soft_wrap=False)
 
 
@@ -83,33 +84,33 @@ def compare_text(result: "CompareResult", console: Console) -> None:
     result = for_people(result)
     told = answer(result)
     if result.invented:
-        _say(console, INVENTED_LINE.format(center=result.center))
-    _say(console, f"From “{result.now_title}” to “{result.next_title}”.")
-    _say(console, told.headline, "bold")
-    _say(console, told.verdict, "bold")
+        say_on(console, INVENTED_LINE.format(center=result.center))
+    say_on(console, f"From “{result.now_title}” to “{result.next_title}”.")
+    say_on(console, told.headline, "bold")
+    say_on(console, told.verdict, "bold")
     for line in (told.roster_interval, told.people_interval, *told.who, told.happy, NOT_A_FORECAST):
-        _say(console, line)
+        say_on(console, line)
     for line in switch_lines(result.switch) if result.switch is not None else ():
-        _say(console, line)
+        say_on(console, line)
     for line in till_lines(result.till) if result.till is not None else ():
-        _say(console, line)
+        say_on(console, line)
     for line in forecast_lines(result.forecast) if result.forecast is not None else ():
-        _say(console, line)
-    _say(console, f"It stopped because {result.stopped_because}.")
+        say_on(console, line)
+    say_on(console, f"It stopped because {result.stopped_because}.")
     console.print(_style_table(result))
     console.print(_bowler_table(result))
     for line in _lost_though_better(result):
-        _say(console, line)
-    _say(console, COMPARE_KEY)
+        say_on(console, line)
+    say_on(console, COMPARE_KEY)
     _not_known(console, SHORT_COMPARE)
 
 
 def surfaces_text(result: "SurfacesResult", console: Console) -> None:
     """Print one switch on several surfaces."""
     if result.invented:
-        _say(console, INVENTED_LINE.format(center=result.center))
+        say_on(console, INVENTED_LINE.format(center=result.center))
     for line in surface_lines(result):
-        _say(console, line, "bold" if line == result.answer else "")
+        say_on(console, line, "bold" if line == result.answer else "")
     rows = [
         [
             str(r["name"]), number(r["average_now"]), number(r["average_next"]),
@@ -119,8 +120,8 @@ def surfaces_text(result: "SurfacesResult", console: Console) -> None:
         for r in result.rows
     ]  # fmt: skip
     head = ["surface", "now", "next", "change", "se", "happy now", "happy next"]
-    console.print(_table("By surface, averages in pins", head, rows, 1, widest=WIDEST_SURFACE))
-    _say(console, f"{result.nights} nights. se: standard error, the luck of the nights alone.")
+    console.print(table_of("By surface, averages in pins", head, rows, 1, widest=WIDEST_SURFACE))
+    say_on(console, f"{result.nights} nights. se: standard error, the luck of the nights alone.")
     _not_known(console, SHORT_COMPARE)
 
 
@@ -134,7 +135,7 @@ def _style_table(result: "CompareResult") -> Table:
         for r in result.groups["style"].to_dict("records")
     ]  # fmt: skip
     head = ["style", "n", "now", "next", "change", "se", "happy now", "happy next"]
-    return _table("By style, averages in pins", head, rows, 1)
+    return table_of("By style, averages in pins", head, rows, 1)
 
 
 def _bowler_table(result: "CompareResult") -> Table:
@@ -154,7 +155,7 @@ def _bowler_table(result: "CompareResult") -> Table:
     if short:
         title = f"The {MOST_ROWS} most hurt and the {MOST_ROWS} least, of {len(order)}"
     head = ["bowler", "style", "", "now", "next", "change", "se", "happy", ""]
-    return _table(title, head, rows, 3)
+    return table_of(title, head, rows, 3, widest=WIDEST_BOWLER)
 
 
 def _lost_though_better(result: "CompareResult") -> list[str]:
@@ -170,9 +171,9 @@ def _lost_though_better(result: "CompareResult") -> list[str]:
 
 
 def _not_known(console: Console, notes: Sequence[str]) -> None:
-    _say(console, "What the model does not know (all of it on the page):")
+    say_on(console, "What the model does not know (all of it on the page):")
     for note in notes:
-        _say(console, f"  - {note}")
+        say_on(console, f"  - {note}")
 
 
 def _short(value: object) -> str:
@@ -184,17 +185,17 @@ def lane_text(result: "LaneResult", console: Console) -> None:
     """Print one condition: film, ratios, and where each style's balls go."""
     look = look_for_people(result.look)
     if result.invented:
-        _say(console, INVENTED_LINE.format(center=result.center))
-    _say(
+        say_on(console, INVENTED_LINE.format(center=result.center))
+    say_on(
         console,
         f"{look.title or look.condition}: {number(look.volume_ml)} mL of conditioner over "
         f"{number(look.length_ft, 0)} ft.",
         "bold",
     )
-    _say(console, forgiving(look), "bold")
-    _say(console, ratio_headline(look))
-    _say(console, RATIO_KEY)
-    _say(console, look.designation)
+    say_on(console, forgiving(look), "bold")
+    say_on(console, ratio_headline(look))
+    say_on(console, RATIO_KEY)
+    say_on(console, look.designation)
     ratios = [
         [
             f"{number(r['distance_ft'], 0)} ft",
@@ -205,7 +206,7 @@ def lane_text(result: "LaneResult", console: Console) -> None:
         ]
         for r in look.ratios
     ]
-    console.print(_table("Crosswise ratio", ["distance", "right", "left"], ratios, 1))
+    console.print(table_of("Crosswise ratio", ["distance", "right", "left"], ratios, 1))
     arrivals = [
         [
             str(r["style"]), str(r["hand"])[:1], number(r["line_board"]),
@@ -216,8 +217,8 @@ def lane_text(result: "LaneResult", console: Console) -> None:
         ]
         for r in look.arrivals.to_dict("records")
     ]  # fmt: skip
-    head = ["style", "", "line", "arrow", "break", "roll", "entry", "mph", "pins", "out", "in"]
+    head = ["style", "hand", "line", "arrow", "break", "roll", "entry", "mph", "pins", "out", "in"]
     title = "Lines by style, right- and left-handed (r, l)"
-    console.print(_table(title, head, arrivals, 2))
-    _say(console, LANE_KEY)
+    console.print(table_of(title, head, arrivals, 2))
+    say_on(console, LANE_KEY)
     _not_known(console, SHORT_LANE)

@@ -97,6 +97,67 @@ def test_check_lists_all_faults_a_line_each(center, tmp_path):
     assert [f"leaguesim: {fault}" for fault in told["faults"]] == lines
 
 
+@pytest.fixture
+def mine(center, tmp_path) -> Path:
+    """A copy of the center to harm."""
+    folder = tmp_path / "mine"
+    shutil.copytree(center, folder)
+    return folder
+
+
+@pytest.mark.parametrize(
+    ("file", "text", "told"),
+    [
+        ("goals/kept_happy.toml", 'goal = "kept-hapy"\n', "did you mean kept-happy?"),
+        ("tournaments/club_open.toml", "squads = 0\n", "squads"),
+        ("sequences/plan.csv", "date,condition\n2027-01-05,tuesday_4O\n", "tuesday_40?"),
+        ("scores.csv", "week,game1\n1,150\n", "missing column: bowler"),
+    ],
+)
+def test_check_reads_what_other_commands_ask_for(mine, inside, file, text, told):
+    (mine / file).parent.mkdir(exist_ok=True)
+    (mine / file).write_text(text)
+    done = inside("check", str(mine))
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert file in done.stderr
+    assert told in done.stderr
+
+
+def test_check_tells_rows_of_scores_that_fit_leaves_out(mine, inside, monkeypatch):
+    """They are no reason to stop: somebody who has left is in the scores and not in the roster."""
+    (mine / "scores.csv").write_text(
+        "week,bowler,game1,game2\n1,Lena H.,150,17o\n1,Lena G.,150,160\n2,Lena H.,150,160\n"
+    )
+    monkeypatch.chdir(mine.parent)
+    done = inside("check", mine.name)
+    assert done.returncode == 0
+    said = " ".join(done.stdout.split())
+    assert "2 games of 1 of 16 bowlers on 1 night; not used (2), and why:" in said
+    assert 'scores.csv:2: game2: a letter in a number: "17o"' in said
+    assert "did you mean Lena H.?" in said
+    told = json.loads(inside("check", str(mine), "--json").stdout)
+    assert told["ok"] is True
+    assert len(told["not_used"]) == 2
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("rooster.csv", "missing file; did you mean rooster.csv? It must be called roster.csv"),
+        ("Roster.CSV", "did you mean Roster.CSV?"),
+        (
+            "roster.xlsx",
+            "missing file; there is roster.xlsx: in the spreadsheet, Save as, CSV UTF-8",
+        ),
+        ("people.csv", "roster.csv: missing file\n"),
+    ],
+)
+def test_a_file_under_another_name_is_told(mine, inside, name, told):
+    (mine / "roster.csv").rename(mine / name)
+    one_line(inside("check", str(mine)), 2, told)
+
+
 def test_check_schema_is_json():
     done = call("check", "--schema")
     assert done.returncode == 0

@@ -118,6 +118,92 @@ def demo_reports():
     yield from sorted((Path(__file__).parents[2] / "reports").glob("sample-*/"))
 
 
+README = Path(__file__).parents[2] / "README.md"
+INLINE = re.compile(r"`((?:leaguesim )?(?:[a-z]+) DIR[^`]*|rerun [^`]*\.json|index [^`]*)`")
+
+
+def readme_lines() -> list[list[str]]:
+    """Each command of leaguesim in the README's blocks, in order."""
+    text = README.read_text(encoding="utf-8")
+    blocks = re.findall(r"^```\n(.*?)^```", text, re.M | re.S)
+    found = [re.findall(r"(?:^|&& )(?:\.venv/bin/)?leaguesim (\S.*)$", b, re.M) for b in blocks]
+    return [shlex.split(line) for lines in found for line in lines]
+
+
+def test_readme_commands_parse(monkeypatch, tmp_path):
+    """Those in blocks and those in sentences, where DIR, A and B stand for the reader's own."""
+    monkeypatch.chdir(tmp_path)
+    text = README.read_text(encoding="utf-8")
+    sentences = [shlex.split(" ".join(line.split())) for line in INLINE.findall(text)]
+    assert len(sentences) >= 8
+    for words in [*readme_lines(), *sentences]:
+        words = words[words[0] == "leaguesim" :]
+        command = GROUP.commands[words[0]]
+        given = {o for p in command.params if p.required for o in p.opts if o.startswith("-")}
+        lacking = [w for o in sorted(given - set(words)) for w in (o, "x")]
+        command.make_context(words[0], [*words[1:], *lacking])
+
+
+def test_readme_commands_run_up_to_the_work(capsys, monkeypatch, tmp_path):
+    """From top to bottom in an empty folder, as a reader would."""
+    import shutil
+
+    from leaguesim import study
+    from leaguesim.center import demo_center
+
+    def reached(*_: object, **__: object) -> None:
+        raise ReachedError
+
+    for what in {*WORK.values(), "across_surfaces", "read_fitted"}:
+        monkeypatch.setattr(study, what, reached, raising=False)
+    monkeypatch.chdir(tmp_path)
+    shutil.copytree(next(demo_reports()), "reports/one")
+    lines = readme_lines()
+    assert {"demo", "new", "check", "compare", "lane", "fit", "index"} <= {w[0] for w in lines}
+    for words in lines:
+        if words[0] == "fit":  # the README says that the reader has made one by now
+            shutil.copy(demo_center() / "scores.csv", "my-center/scores.csv")
+        if words[0] in ON_DISK:
+            assert main(words) == 0, words
+            continue
+        with pytest.raises(ReachedError):
+            main(words)
+        said = capsys.readouterr()
+        assert not [line for line in said.err.splitlines() if line.startswith("leaguesim:")], words
+
+
+@pytest.mark.parametrize("excel", [False, True], ids=["as printed", "as a spreadsheet saves it"])
+def test_the_readme_files_are_read(capsys, tmp_path, excel):
+    text = README.read_text(encoding="utf-8")
+    assert main(["new", str(tmp_path / "c")]) == 0
+    for name in ("roster.csv", "scores.csv"):
+        held = re.search(rf"<!-- {name} -->\n```\n(.*?)```", text, re.S)
+        assert held, name
+        if excel:
+            rows = held[1].replace(".4\n", ";4\n").replace("17.2", "17;2")
+            rows = (
+                rows.replace(",", "\0").replace(";", ",").replace("\0", ";").replace("\n", "\r\n")
+            )
+            (tmp_path / "c" / name).write_bytes(b"\xef\xbb\xbf" + rows.encode())
+        else:
+            (tmp_path / "c" / name).write_text(held[1], encoding="utf-8")
+    (tmp_path / "c" / "tournaments" / "club_open.toml").unlink()  # two people make no tournament
+    capsys.readouterr()
+    assert main(["check", str(tmp_path / "c"), "--json"]) == 0
+    told = capsys.readouterr().out
+    assert '"not_used": []' in told
+    assert main(["check", str(tmp_path / "c")]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "2 bowlers" in said
+    assert "5 games of 2 of 2 bowlers on 1 night; every row can be used." in said
+
+
+def test_the_list_of_commands_cuts_no_sentence_off(capsys):
+    told = help_of(capsys)
+    assert "..." not in told.partition("Commands:")[2]
+    assert max(map(len, told.splitlines())) <= 80
+
+
 def completed(monkeypatch, words: str) -> list[str]:
     """What a shell is offered after some words."""
     import os

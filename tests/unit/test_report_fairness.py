@@ -77,10 +77,25 @@ def test_fair_to_all_says_so(result):
     assert headline(replace(result, effects=fair)).endswith("to every group asked about.")
 
 
+def test_questions_with_too_few_people_take_one_line(result):
+    few = result.effects[result.effects["verdict"] == "too few"]
+    twice = few.assign(group="power", bowlers=2, pairs=1)
+    out = io.StringIO()
+    more = replace(result, effects=pd.concat([result.effects, twice], ignore_index=True))
+    fairness_text(more, Console(file=out, width=80))
+    said = " ".join(out.getvalue().split())
+    assert said.count("pairs are needed") == 1
+    assert "power (2 on 1 pair)" in said
+    assert f"{few['group'].iloc[0]} ({few['bowlers'].iloc[0]} on " in said
+
+
 def test_text_and_csv(result):
     out = io.StringIO()
     fairness_text(result, Console(file=out, width=80))
-    assert "unfair toward two-handed" in out.getvalue()
+    said = " ".join(out.getvalue().split())
+    assert "unfair toward two-handed" in said
+    for name in result.designation_words:
+        assert f"{name}: " in said
     files = fairness_csv(result)
     assert "readings.csv" not in files
     read = pd.read_csv(io.StringIO(files["effects.csv"]))

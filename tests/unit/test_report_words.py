@@ -130,6 +130,10 @@ def test_close_verdicts_and_better_but_lost_bowlers_show_in_the_terminal(made_up
     said = out.getvalue()
     assert "Ada gains 4.0 pins and is still lost: sides uneven (close)." in said
     assert "yes → no  close" in said
+    rows = said[said.index("Every bowler") : said.index("r, l: right")].splitlines()[3:]
+    rows = [row for row in rows if row[:1] == " " and row.strip(" ─")]
+    assert len(rows) >= 10
+    assert all(" → " in row for row in rows)
     assert sum(line.rstrip().endswith("close") for line in said.splitlines()) == 1
     assert "within 2 se of a threshold" in " ".join(said.split())
     assert max(map(len, said.splitlines())) <= 80
