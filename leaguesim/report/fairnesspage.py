@@ -9,8 +9,16 @@ from typing import TYPE_CHECKING, Any
 
 from leaguesim import __version__
 from leaguesim.report.csvfiles import csv_text
-from leaguesim.report.document import contents, document, glossary, manifest_block, section
+from leaguesim.report.document import (
+    contents,
+    document,
+    glossary,
+    manifest_block,
+    picker,
+    section,
+)
 from leaguesim.report.fairnesscharts import VERDICTS, effect_chart, short, twin_chart
+from leaguesim.report.fairnesswords import base_words, handicap_answer, method, smallest_words
 from leaguesim.report.figures import draw, gallery, unchecked, warm_up
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
 from leaguesim.report.people import spellings
@@ -18,13 +26,13 @@ from leaguesim.report.spans import span
 from leaguesim.report.texts import (
     ALWAYS_UNKNOWN,
     CAUTIONS,
-    TWO_INTERVALS,
     known,
     number,
     people,
     percent,
     signed,
-)  # fmt: skip
+)
+from leaguesim.report.theme import GroupLook
 from leaguesim.report.turning import FAIRNESS_TURNS
 from leaguesim.report.turning import TITLE as TURN_TITLE
 from leaguesim.study.intervals import FEWEST_PAIRS
@@ -138,6 +146,7 @@ def fairness_page(result: "FairnessResult") -> str:
         [
             _answer(result),
             contents(SECTIONS),
+            picker(_styles(result)),
             section(
                 "groups",
                 SECTIONS["groups"],
@@ -149,7 +158,7 @@ def fairness_page(result: "FairnessResult") -> str:
             section("rules", SECTIONS["rules"], _rules(result)),
             section("handicap", SECTIONS["handicap"], _handicap(result)),
             section("exchange", SECTIONS["exchange"], _exchange(result)),
-            section("method", SECTIONS["method"], paragraphs(method(result))),
+            section("method", SECTIONS["method"], method(result)),
             section("unknown", SECTIONS["unknown"], bullets([*result.notes, *ALWAYS_UNKNOWN])),
             section("turn", TURN_TITLE, bullets(FAIRNESS_TURNS)),
             section("cautions", SECTIONS["cautions"], bullets(CAUTIONS)),
@@ -180,10 +189,34 @@ def _answer(result: "FairnessResult") -> Markup:
         tag("p", invented, class_="invented") if result.invented else None,
         tag("p", headline(result), class_="headline"),
         bullets(told),
-        paragraphs([compared_words(result), *result.designation_words.values()][:2]),
+        paragraphs([compared_words(result), *rule_lines(result)][:2]),
         class_="answer",
         aria_label="The answer",
     )
+
+
+def _styles(result: "FairnessResult") -> list[GroupLook]:
+    """The styles to choose from; colours on this page tell verdicts and hands, so none is shown."""
+    return [GroupLook(name, "", "") for name in dict.fromkeys(sorted(result.twins["style"]))]
+
+
+def titles(result: "FairnessResult") -> dict[str, str]:
+    """What people call the two conditions."""
+    return {result.against: result.against_title, result.condition: result.title}
+
+
+def rule_lines(result: "FairnessResult") -> list[str]:
+    """Each condition's designation, by its name."""
+    named = titles(result)
+    return [
+        f"{named.get(k, k)}: {v[:1].lower()}{v[1:]}" for k, v in result.designation_words.items()
+    ]
+
+
+def _of_style(table_of: "pd.DataFrame") -> list[dict[str, str]]:
+    """Data of rows that follow the choice of style; other groups always stay."""
+    rows = table_of.to_dict("records")
+    return [{"style": str(r["group"])} if r["kind"] == "style" else {} for r in rows]
 
 
 def _p(value: Any) -> str:
@@ -212,7 +245,7 @@ def _effects(result: "FairnessResult") -> Markup:
     ]  # fmt: skip
     parts: list[Markup] = [
         table("Effects: change of the group less change of the others", head, effect_rows(result),
-              numeric_from=2)
+              numeric_from=2, words_from=10, row_data=_of_style(result.effects))
     ]  # fmt: skip
     if result.compared:
         rows = [
@@ -230,7 +263,8 @@ def _effects(result: "FairnessResult") -> Markup:
             "share less the others' share, 95 %, bowlers as if independent",
             "fall out of the upper half", "rise into it", "p of fall and rise alike",
         ]  # fmt: skip
-        parts.append(table(caption, losers, rows, numeric_from=2))
+        data = _of_style(result.losers)
+        parts.append(table(caption, losers, rows, numeric_from=2, row_data=data))
     return join(parts)
 
 
@@ -263,10 +297,11 @@ def _hands(result: "FairnessResult") -> Markup:
 
 
 def _rules(result: "FairnessResult") -> Markup:
+    named = titles(result)
     rows = [
         [
-            str(r["condition"]), f"{number(r['distance_ft'], 0)} ft", _ratio(r["ratio_right"]),
-            _ratio(r["ratio_left"]), number(r["least_right"]), number(r["least_left"]),
+            named.get(r["condition"], str(r["condition"])), f"{number(r['distance_ft'], 0)} ft",
+            _ratio(r["ratio_right"]), _ratio(r["ratio_left"]), number(r["least_right"]), number(r["least_left"]),
             f"{r['covered_right']} of 19", f"{r['covered_left']} of 19",
         ]
         for r in result.designation.to_dict("records")
@@ -275,9 +310,8 @@ def _rules(result: "FairnessResult") -> Markup:
         "condition", "distance", "ratio, right", "ratio, left", "thinnest film right, units",
         "left, units", "boards oiled right", "left",
     ]  # fmt: skip
-    lines = [f"{k}: {v}" for k, v in result.designation_words.items()]
     parts: list[Markup] = [
-        paragraphs([*lines, result.rule]),
+        paragraphs([*rule_lines(result), result.rule]),
         table("Ratio, thinnest film and coverage, each side alone", head, rows),
         tag("p", result.readings_words),
     ]
@@ -296,56 +330,6 @@ def _rules(result: "FairnessResult") -> Markup:
 
 def _ratio(value: Any) -> str:
     return f"{number(value, 2)} : 1" if known(value) else "outside dry"
-
-
-def handicap_answer(result: "FairnessResult") -> str:
-    """What the formula does and what the condition does, in a sentence."""
-    if result.handicap is None:
-        return result.handicap_words
-    worst = max(result.handicap.to_dict("records"), key=lambda r: abs(r["condition"]))
-    even = percent(result.even_chance)
-    noise = abs(worst["condition"]) <= 3.0 * worst["se"]
-    moved = (
-        "the condition itself moves that by no more than the luck of the seasons played"
-        if noise
-        else f"the condition moves that by {signed(100 * worst['condition'])} points at "
-        f"{worst['percent']} %"
-    )
-    return (
-        f"Teams from the lower half of the averages would win {even} of the time if all were equal; "
-        f"what they lack of it comes from the formula, and {moved}, once averages are made on it."
-    )
-
-
-def base_words(result: "FairnessResult") -> str:
-    """How much hangs on the base of the handicap, and what that says of the published study."""
-    table = result.handicap
-    if table is None:
-        return ""
-    low = min((table["base_lower"] - table["before"]).to_list())
-    high = max((table["base_higher"] - table["before"]).to_list())
-    return (
-        f"The base matters: ten pins lower moves these chances by down to {signed(100 * low)} points, ten "
-        f"higher by up to {signed(100 * high)}. The league model was held against the governing body's "
-        "handicap study of 2008, which names no base: at 100 % it agrees with a base of 210 and not "
-        "with 200 or 220 (leaguesim validate tells the figures), so a chance here is good to a few points at best."
-    )
-
-
-def smallest_words(result: "FairnessResult") -> str:
-    """What the run could have shown: the best and the worst told question, and the hands."""
-    e = result.effects[result.effects["smallest"].notna()]
-    if len(e) == 0:
-        return "No question had enough pairs of lanes to show anything."
-    rows = e.sort_values("smallest", kind="stable").to_dict("records")
-    first, last = rows[0], rows[-1]
-    told = f"{number(first['smallest'])} pins ({short(first)}) to {number(last['smallest'])} ({short(last)})"
-    hands = e[e["kind"] == "hand"]
-    more = "".join(f"; {short(r)}: {number(r['smallest'])}" for r in hands.to_dict("records")[:1])
-    return (
-        "The smallest true effect that a run like this would have called unfair in four cases of five goes "
-        f"from {told}{more}. Smaller ones may be there unseen: more people show them, more nights do not."
-    )
 
 
 def _handicap(result: "FairnessResult") -> Markup:
@@ -394,23 +378,6 @@ def _exchange(result: "FairnessResult") -> Markup:
     return join([tag("p", words), table("Exchange of averages", head, rows)])
 
 
-def method(result: "FairnessResult") -> list[str]:
-    """How the figures were made."""
-    return [
-        f"The same people bowl the same nights with the same luck under both conditions: "
-        f"{people(result.nights, 'night')} of {people(result.games, 'game')}, seed {result.seed}. It "
-        f"stopped because {result.stopped_because}.",
-        f"Fair: two one-sided tests show that the effect lies within {result.limits.margin_pins:g} "
-        "pins, a margin set in center.toml before anybody looked. Unfair: a difference is shown and it "
-        "is as large as the margin or larger. Anything else is not shown. Both tests are adjusted "
-        "(Holm) for the number of groups within each kind; style, hand, average band and twins are "
-        "four kinds. A group needs four pairs of lanes.",
-        "Standard errors come from leaving out one pair of lanes at a time: people are the sample, "
-        "nights are not, so playing more nights does not make a verdict.",
-        TWO_INTERVALS,
-    ]
-
-
 def fairness_csv(result: "FairnessResult") -> dict[str, str]:
     """The CSV files of a fairness report by name."""
     frames = {
@@ -443,7 +410,9 @@ def _effect_lines(result: "FairnessResult") -> list[str]:
 
 
 def fairness_text(result: "FairnessResult", console: "Console") -> None:
-    """Print the verdicts for a terminal."""
+    """Print the verdicts for a terminal, broken at words, what goes on set in."""
+    from textwrap import fill
+
     from rich.text import Text
 
     result = spelled(result)
@@ -451,7 +420,7 @@ def fairness_text(result: "FairnessResult", console: "Console") -> None:
         headline(result),
         compared_words(result),
         *_effect_lines(result),
-        *(f"{name}: {words}" for name, words in result.designation_words.items()),
+        *rule_lines(result),
         result.readings_words if result.readings is not None else "",
         smallest_words(result),
         handicap_answer(result),
@@ -461,4 +430,6 @@ def fairness_text(result: "FairnessResult", console: "Console") -> None:
     if result.invented:
         console.print(Text(f"{result.center} is invented: lanes, conditioners and bowlers alike."))
     for k, line in enumerate(x for x in lines if x):
-        console.print(Text(line, style="bold" if k == 0 else ""))
+        inset = "    " if line.startswith("  - ") else ""
+        told = fill(line, console.width, subsequent_indent=inset, break_on_hyphens=False)
+        console.print(Text(told, style="bold" if k == 0 else ""), soft_wrap=True)

@@ -11,6 +11,7 @@ from leaguesim.report.people import spelled
 from leaguesim.report.terminal import INVENTED_LINE, MOST_ROWS, say_on, table_of
 from leaguesim.report.texts import number, percent
 from leaguesim.report.tournamentpage import sentences
+from leaguesim.report.tunepage import verdict
 
 if TYPE_CHECKING:
     from leaguesim.study.tournaments import TournamentResult
@@ -67,7 +68,7 @@ def tune_text(result: "TuneResult", console: Console) -> None:
     """Print what a search found: the answer, and the best beside today's condition."""
     if result.invented:
         say_on(console, INVENTED_LINE.format(center=result.center))
-    for k, line in enumerate(result.answer):
+    for k, line in enumerate([result.answer[0], verdict(result), *result.answer[1:]]):
         say_on(console, line, "bold" if k == 0 else "")
     rows = [
         [

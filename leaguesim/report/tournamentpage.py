@@ -17,14 +17,16 @@ from leaguesim.report.document import (
     picker,
     section,
 )
+from leaguesim.report.fairnesswords import selection_words
 from leaguesim.report.figures import Figure, draw, gallery, specification, unchecked, warm_up
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
 from leaguesim.report.people import spelled
 from leaguesim.report.spans import span
-from leaguesim.report.texts import CAUTIONS, number, percent, signed
+from leaguesim.report.texts import CAUTIONS, number, people, percent, signed
 from leaguesim.report.theme import group_looks
 from leaguesim.report.turning import TITLE as TURN_TITLE
 from leaguesim.report.turning import TOURNAMENT_TURNS
+from leaguesim.study.tournaments import HOW
 
 if TYPE_CHECKING:
     from leaguesim.study.tournaments import TournamentResult
@@ -39,7 +41,8 @@ SECTIONS = {
     "chance": "Who makes the cut",
     "groups": "By style and hand",
     "entrants": "Entrants",
-    "unknown": "How it was played, and what the model does not know",
+    "method": "How this was worked out",
+    "unknown": "What the model does not know",
     "turn": TURN_TITLE,
     "cautions": "Cautions",
     "glossary": "Words and units",
@@ -131,19 +134,6 @@ def tournament_page(result: "TournamentResult") -> str:
         class_="answer",
         aria_label="The answer",
     )
-    method = [
-        f"{result.played} tournaments were played with this field; the intervals (95 %) cover their luck "
-        "and draws only, not other fields. Every eight share a draw of squads and pairs, and the draw is the "
-        "unit.",
-        "Skill is an entrant's own mean, squads levelled, over other tournaments than those it is held "
-        "against. A tie goes to the better last game. Reliability is the intraclass correlation, other "
-        "lengths by the Spearman-Brown formula.",
-        "Finalists bowl games of their own in the ladder, in the form of that day, on fresh oil and "
-        "without the other's wear. A selection ratio has two intervals: the luck of tournaments with this "
-        "field, and people like these, the entrant as unit (it covers 89 to 96 % in simulated fields). "
-        "Only the second one can say anything of a style or hand beyond these entrants.",
-        *result.notes,
-    ]
     head = ["what", "value", "95 %"]
     main = join(
         [
@@ -158,7 +148,8 @@ def tournament_page(result: "TournamentResult") -> str:
             section("chance", SECTIONS["chance"], gallery(drawn)),
             section("groups", SECTIONS["groups"], _groups(result)),
             section("entrants", SECTIONS["entrants"], _entrants(result)),
-            section("unknown", SECTIONS["unknown"], bullets(method)),
+            section("method", SECTIONS["method"], bullets(method(result))),
+            section("unknown", SECTIONS["unknown"], bullets(result.notes)),
             section("turn", TURN_TITLE, bullets(TOURNAMENT_TURNS)),
             section("cautions", SECTIONS["cautions"], bullets((OILING_CAUTION, *CAUTIONS))),
             section("glossary", SECTIONS["glossary"], glossary()),
@@ -170,6 +161,26 @@ def tournament_page(result: "TournamentResult") -> str:
         title=f"{result.center}: {title}", header=tag("h1", f"{result.center}: {title}"),
         main=main, figures=[d.figure for d in drawn], version=__version__,
     )  # fmt: skip
+
+
+def method(result: "TournamentResult") -> list[str]:
+    """How it was played and how the figures were made."""
+    form = result.tournament
+    return [
+        f"{result.played} tournaments of {people(form.games, 'game')} were played with this field, seed "
+        f"{result.seed}, with the same releases and pins for everybody's luck whatever the lanes. The intervals "
+        "(95 %) cover their luck and draws only, not other fields. Every eight share a draw of squads and "
+        "pairs, and the draw is the unit.",
+        HOW,
+        "Skill is an entrant's own mean, squads levelled, over other tournaments than those it is held "
+        "against. A tie goes to the better last game. Reliability is the intraclass correlation of one game "
+        "(Shrout and Fleiss 1979, case 1), other lengths by the Spearman-Brown formula.",
+        "Finalists bowl games of their own in the ladder, in the form of that day, on fresh oil and "
+        "without the other's wear.",
+        "A selection ratio has two intervals: the luck of tournaments with this field, and people like these, "
+        f"the entrant as unit. {selection_words()} Only the second can say anything of a style or hand beyond "
+        "these entrants, and it asks for four entrants on either side.",
+    ]
 
 
 def chances(result: "TournamentResult") -> Figure:
@@ -191,7 +202,12 @@ def chances(result: "TournamentResult") -> Figure:
         alt.Chart(alt.NamedData("entrants"))
         .mark_point(filled=True, size=70, aria=False)
         .encode(
-            x=alt.X("skill:Q", title="skill, pins a game", scale=alt.Scale(zero=False)),
+            x=alt.X(
+                "skill:Q",
+                title="skill, pins a game",
+                scale=alt.Scale(zero=False),
+                axis=alt.Axis(tickCount=10),
+            ),
             y=alt.Y("cut:Q", title="makes the cut, %", scale=alt.Scale(domain=[0, 100])),
             color=chosen_colour(looks),
             shape=shape(looks),

@@ -5,17 +5,27 @@ Does not compute any of it; it arranges what ``study.tune`` returned.
 
 from collections import Counter
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import altair as alt
 
 from leaguesim import __version__
-from leaguesim.report.document import contents, document, glossary, manifest_block, section
+from leaguesim.report.charts import FOLLOWS, zero_line
+from leaguesim.report.document import (
+    contents,
+    document,
+    glossary,
+    manifest_block,
+    picker,
+    section,
+)
 from leaguesim.report.figures import Figure, draw, gallery, specification, unchecked, warm_up
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
+from leaguesim.report.people import spellings
 from leaguesim.report.spans import TOO_FEW, span
 from leaguesim.report.texts import CAUTIONS, known, number, percent, signed
-from leaguesim.report.theme import group_looks, scale
+from leaguesim.report.theme import NEXT_COLOUR, GroupLook, group_looks, scale
 from leaguesim.report.turning import TITLE as TURN_TITLE
 from leaguesim.report.turning import TUNE_TURNS
 
@@ -24,6 +34,11 @@ if TYPE_CHECKING:
 
 MOST_OILS = 7  # in a legend
 OTHER_OILS = "other oils"
+EVERYBODY = "everybody"
+SEARCHED = {  # the column that a goal is about
+    "average": "average", "kept-happy": "kept happy", "least-spread": "spread of styles, pins",
+    "discrimination": "reliability of a game",
+}  # fmt: skip
 SECTIONS = {
     "again": "Measured again on fresh nights",
     "recipe": "Recipe for the mechanic",
@@ -44,7 +59,10 @@ MACHINE_CAUTION = (
 def tune_page(result: "TuneResult") -> str:
     """One offline HTML file about a search."""
     warm_up()
+    result = for_people(result)
+    styles = styles_of(result)
     with unchecked():
+        moved = draw([who_gains(result)] if styles else [])
         drawn = draw([tradeoff(result)])
     note = (
         "This center is invented: its lanes, conditioners and bowlers only show what is possible."
@@ -62,7 +80,11 @@ def tune_page(result: "TuneResult") -> str:
         [
             answer,
             contents(SECTIONS),
-            section("again", SECTIONS["again"], best_table(result), *_differences(result)),
+            picker([GroupLook(name, "", "") for name in styles]) if styles else None,
+            section(
+                "again", SECTIONS["again"], best_table(result), gallery(moved) if moved else None,
+                *_differences(result),
+            ),
             section("recipe", SECTIONS["recipe"], recipe_table(result), readings_table(result)),
             section("tradeoff", SECTIONS["tradeoff"], gallery(drawn), tried_table(result)),
             section("method", SECTIONS["method"], bullets(_method(result))),
@@ -72,15 +94,32 @@ def tune_page(result: "TuneResult") -> str:
             section("glossary", SECTIONS["glossary"], glossary()),
             section("manifest", SECTIONS["manifest"], manifest_block(result.manifest)),
         ]
-    )
+    )  # fmt: skip
     title = result.goal.title or result.goal.kind
     return document(
         title=f"{result.center}: {title}",
         header=tag("h1", f"{result.center}: a condition for “{title}”"),
         main=main,
-        figures=[d.figure for d in drawn],
+        figures=[d.figure for d in (*moved, *drawn)],
         version=__version__,
     )
+
+
+def for_people(result: "TuneResult") -> "TuneResult":
+    """The result with styles spelled for people."""
+    told = [*result.differences, *result.blending]
+    words = spellings(d["who"] for d in told)
+    spelled = [
+        [{**d, "who": words[d["who"]]} for d in part]
+        for part in (result.differences, result.blending)
+    ]
+    return replace(result, differences=spelled[0], blending=spelled[1])
+
+
+def styles_of(result: "TuneResult") -> list[str]:
+    """Styles that differences are told by, where there is a choice."""
+    found = dict.fromkeys(d["who"] for d in result.differences if d["who"] != EVERYBODY)
+    return list(found) if len(found) > 1 else []
 
 
 def verdict(result: "TuneResult") -> str:
@@ -116,9 +155,32 @@ def _method(result: "TuneResult") -> list[str]:
         "One family of patterns was searched: two flat bands from board 2 to 38, one of them only to the "
         "front, and nine nested bands from boards 8 to 32 in to 16 to 24, both sides alike. "
         "Better ones may lie outside it.",
+        *_budget_words(result),
+        f"On the {goal.nights} nights of the search luck decides more parts of kept happy than on the "
+        f"{goal.fresh_nights} of the last measuring: shares compare within a table, not between the two.",
+        *([] if goal.population else [SAME_PEOPLE]),
         "The ratio of the limits is the largest at 10, 15, 22 and 30 ft, each side on its own.",
         _stops_words(result),
     ]
+
+
+SAME_PEOPLE = (
+    "The search saw these very bowlers, and what was found fits them. Intervals of people like these are of "
+    "the condition as it stands and do not take that off: others may gain less. With a population in the "
+    "goal's file the best are measured again with people that the search never saw."
+)
+
+
+def _budget_words(result: "TuneResult") -> list[str]:
+    """How many conditions of each kind were tried, where there are several kinds."""
+    counts = result.tried["family"].value_counts(sort=False)
+    if len(counts) < 2:
+        return []
+    told = ", ".join(f"{n} {family}" for family, n in counts.items())
+    same = (
+        "The same budget for every kind" if counts.nunique() == 1 else "Budgets of the kinds differ"
+    )
+    return [f"{same}: {told}, each starting from today's layout and an even spread of its own."]
 
 
 def _stops_words(result: "TuneResult") -> str:
@@ -133,60 +195,117 @@ def _stops_words(result: "TuneResult") -> str:
 
 
 def best_table(result: "TuneResult") -> Markup:
-    """Winner, runners-up and today's condition on the same fresh nights."""
-    head = ["condition", "oil", "ft", "mL", "ratio", "average", "± (95 %)", "when searched",
-            "kept happy", "spread of styles, pins", "reliability of a game",
-            *(["machine stops, index"] if "stops" in result.best[0] else [])]  # fmt: skip
+    """Winner, runners-up and today's condition on the same fresh nights.
+
+    Beside the figure that the goal is about stands what it was when searched.
+    """
+    stops = "stops" in result.best[0]
+    head = ["condition", "oil", "ft", "mL", "ratio", "average", "± (95 %)", "kept happy",
+            "spread of styles, pins", "reliability of a game",
+            *(["machine stops, index"] if stops else [])]  # fmt: skip
     rows = [
         [
             f"{b['name']} ({'winner' if k == 0 else b['family']})", " + ".join(b["oils"]),
-            number(b["length_ft"], 0), number(b["volume_ml"]), number(b["ratio_right"]),
-            number(b["average"]), number(1.96 * b["average_se"]), number(b["searched"]["average"]),
-            percent(b["kept_happy"]), number(b["style_spread"], 2), number(b["discrimination"], 3),
-            *([f"{number(b['stops'], 0)} ± {number(1.96 * b['stops_se'], 0)}"] if "stops" in b else []),
+            number(b["length_ft"], 0), number(b["volume_ml"]), number(b["ratio_right"]), *_figures(b),
+            *([f"{number(b['stops'], 0)} ± {number(1.96 * b['stops_se'], 0)}"] if stops else []),
         ]
         for k, b in enumerate(result.best)
     ]  # fmt: skip
-    t = result.today
-    rows.append(
-        ["today's", "", "", "", "", number(t["average"]), number(1.96 * t["average_se"]), "",
-         percent(t["kept_happy"]), number(t["style_spread"], 2), number(t["discrimination"], 3),
-         *(["100"] if "stops" in result.best[0] else [])]
-    )  # fmt: skip
+    rows.append(["today's", "", "", "", "", *_figures(result.today), *(["100"] if stops else [])])
+    about = SEARCHED[result.goal.kind]
+    at = head.index(about) + (2 if about == "average" else 1)
+    head.insert(at, "when searched")
+    for row, b in zip(rows, [*result.best, None], strict=True):
+        then = "" if b is None else _figures(b["searched"])[head.index(about) - 5]
+        row.insert(at, then)
     return table(
         "The best and today's condition, on the same fresh nights", head, rows, numeric_from=2
     )
 
 
+def _figures(row: dict[str, Any]) -> list[str]:
+    return [
+        number(row["average"]), number(1.96 * row["average_se"]), percent(row["kept_happy"]),
+        number(row["style_spread"], 2), number(row["discrimination"], 3),
+    ]  # fmt: skip
+
+
 def _differences(result: "TuneResult") -> list[Markup]:
-    """Blend less single oil, if asked; then the winner less the others."""
-    rows = [{**d, "other": d["single"]} for d in result.blending]
-    title = "The best blend less the best single oil; intervals (95 %) of people like these"
-    first = "blend less ..."
-    blend = [difference_table(rows, title, first)] if rows else []
-    title = "Winner less the others; intervals (95 %) of people like these, where four pairs of lanes can tell"
-    return [*blend, difference_table(result.differences, title, "winner less ...")]
+    """Blend less single oil, if asked; then the winner less today's condition and the others."""
+    out = []
+    if result.blending:
+        names = result.blending[0]
+        title = f"The best blend ({names['blend']}) less the best single oil ({names['single']})"
+        out.append(difference_table(result.blending, title))
+    others = list(dict.fromkeys(d["other"] for d in result.differences))
+    for other in sorted(others, key=lambda name: name != "today"):
+        rows = [d for d in result.differences if d["other"] == other]
+        title = f"Winner less {'todays condition' if other == 'today' else other}"
+        out.append(difference_table(rows, title.replace("todays", "today's")))
+    return out
 
 
-def difference_table(differences: list[dict[str, Any]], title: str, first: str) -> Markup:
-    """One condition less others, by group of bowlers."""
+def difference_table(differences: list[dict[str, Any]], title: str) -> Markup:
+    """One condition less another, by group of bowlers."""
     rows = [
         [
-            f"{d['other']}: {d['who']}", str(d["bowlers"]), signed(d["average"]),
+            d["who"], str(d["bowlers"]), signed(d["average"]),
             span(d["average_low"], d["average_high"], signed),
             _points(d["kept_happy"]), span(d["kept_happy_low"], d["kept_happy_high"], _points),
         ]
         for d in differences
     ]  # fmt: skip
     head = [
-        first,
+        "group",
         "bowlers",
         "pins",
         "people like these",
         "kept happy, points",
         "people like these",
     ]
-    return table(title, head, rows)
+    caption = f"{title}; intervals (95 %) of people like these, where four pairs of lanes can tell"
+    data = [{} if d["who"] == EVERYBODY else {"style": d["who"]} for d in differences]
+    return table(caption, head, rows, row_data=data)
+
+
+def who_gains(result: "TuneResult") -> Figure:
+    """What the winner does to each style against today's condition."""
+    rows: list[dict[str, Any]] = [
+        {
+            "group": f"{d['who']} ({d['bowlers']})", "style": "" if d["who"] == EVERYBODY else d["who"],
+            "order": k, "gain": round(d["average"], 2),
+            "low": round(d["average_low"], 2) if known(d["average_low"]) else None,
+            "high": round(d["average_high"], 2) if known(d["average_high"]) else None,
+        }
+        for k, d in enumerate(result.differences)
+        if d["other"] == "today"
+    ]  # fmt: skip
+    about = (
+        "Average under the winner less average under today's condition, on the same fresh nights; the bar is "
+        "the 95 % interval for people like these, missing where four pairs of lanes are not there to tell."
+    )
+    ends = [0.0, *(float(r[k]) for r in rows for k in ("gain", "low", "high") if r[k] is not None)]
+    reach = alt.Scale(domain=[min(ends) - 0.5, max(ends) + 0.5])
+    base = alt.Chart(alt.NamedData("gains")).transform_filter(f"datum.style == '' || {FOLLOWS}")
+    order = alt.EncodingSortField("order", op="min")
+    y = alt.Y("group:N", sort=order, title=None, axis=alt.Axis(labelLimit=190))
+    x = alt.X("gain:Q", title="change of average, pins", scale=reach, axis=alt.Axis(tickCount=10))
+    bars = base.mark_rule(strokeWidth=2, aria=False).encode(
+        y=y, x=alt.X("low:Q", title="change of average, pins"), x2="high:Q"
+    )
+    marks = base.mark_point(size=70, filled=True, opacity=1, aria=False).encode(
+        y=y, x=x, color=alt.value(NEXT_COLOUR),
+        tooltip=[
+            alt.Tooltip("group:N", title="group"),
+            alt.Tooltip("gain:Q", title="change of average, pins", format="+.1f"),
+        ],
+    )  # fmt: skip
+    spec = specification(
+        alt.layer(zero_line(), bars.transform_filter("datum.low != null"), marks), about, width=560,
+        height={"step": 24},
+    )  # fmt: skip
+    data: dict[str, list[dict[str, Any]]] = {"gains": rows, "zero": [{"z": 0}]}
+    return Figure("gains", "Who gains from the winner", about, spec, data)
 
 
 def _points(share: float | None) -> str:
@@ -277,7 +396,12 @@ def tradeoff(result: "TuneResult") -> Figure:
         alt.Chart(alt.NamedData("tried"))
         .mark_point(filled=True, opacity=0.75, aria=False)
         .encode(
-            x=alt.X("average:Q", title="field average, pins", scale=alt.Scale(zero=False)),
+            x=alt.X(
+                "average:Q",
+                title="field average, pins",
+                scale=alt.Scale(zero=False),
+                axis=alt.Axis(tickCount=10),
+            ),
             y=alt.Y("happy:Q", title="kept happy, %"),
             color=alt.Color("group:N", title="oil", scale=alt.Scale(**colours)),
             shape=alt.Shape("group:N", title="oil", scale=alt.Scale(**shapes)),

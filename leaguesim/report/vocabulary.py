@@ -121,7 +121,7 @@ PLAIN = frozenset(
     field; tolerance, units; alone or with others; 300 games; 800 series; 200 games; falls more than 3;
     rises more than 3; falls more than 5; winner less ...; blend less ...; base 10 lower; base 10 higher;
     smallest shown with chance 80 %, pins; ±; family; report; made; command; ends; games of the block; of;
-    from the left edge; answer
+    from the left edge; answer; verdict fair; verdict unfair; verdict not shown
     """.replace("\n", " ").split(";")
 )  # fmt: skip
 COLUMN_WORDS = {  # short words that only columns and keys of files use

@@ -129,7 +129,7 @@ def effects_table(asked: Sequence[Asked], margin: float) -> Any:
         values = (
             q.kind, q.group, q.others, q.bowlers, q.contrast.pairs, q.raw_gap, q.contrast.estimate,
             q.roster_se, low, high, smallest[i], difference[i], equivalence[i], word,
-            sentence(q, word, (low, high), margin),
+            sentence(q, word, (low, high), margin, shown=bool(difference[i] <= LEVEL)),
         )  # fmt: skip
         for key, value in zip(data, values, strict=True):
             data[key].append(value)
@@ -149,8 +149,13 @@ def verdict(estimate: float, p_difference: float, p_equivalence: float, margin: 
     return NOT_SHOWN
 
 
-def sentence(q: Asked, word: str, interval: tuple[float, float], margin: float) -> str:
-    """The verdict as people read it, always with its interval and margin."""
+def sentence(
+    q: Asked, word: str, interval: tuple[float, float], margin: float, *, shown: bool = False
+) -> str:
+    """The verdict as people read it, always with its interval and margin.
+
+    ``shown``: that there is a difference at all is shown, whatever its size.
+    """
     if word == TOO_FEW:
         if q.bowlers == 0 or math.isnan(q.contrast.estimate):
             return f"{_full(q)}: nobody to compare with."
@@ -159,7 +164,7 @@ def sentence(q: Asked, word: str, interval: tuple[float, float], margin: float) 
             f"{q.contrast.pairs} pair{'s' if q.contrast.pairs != 1 else ''} of lanes are too few "
             f"to tell (at least {FEWEST_PAIRS} pairs are needed)."
         ).replace("1 bowler on 1 pair of lanes are", "1 bowler on 1 pair of lanes is")
-    about = f"{q.group} of the same people" if q.kind == TWIN else _full(q)
+    about = same_people(q.group) if q.kind == TWIN else _full(q)
     low, high = interval
     what = "difference" if q.level else "difference of changes"
     effect = f"{what} {_pins(q.contrast.estimate)} pins, 95 % from {_pins(low)} to {_pins(high)}"
@@ -168,11 +173,26 @@ def sentence(q: Asked, word: str, interval: tuple[float, float], margin: float) 
     if word == UNFAIR:
         worse = loser(_full(q), q.others, q.contrast.estimate)
         return f"{about}: unfair toward {worse} ({effect})."
+    if shown:
+        return (
+            f"{about}: a difference is shown, but neither that it stays within {margin:g} pins nor that it "
+            f"is as large ({effect})."
+        )
     return f"{about}: neither fair within {margin:g} pins nor unfair is shown ({effect})."
 
 
 def _full(q: Asked) -> str:
     return f"averages {q.group}" if q.kind == "average band" else q.group
+
+
+def same_people(group: str) -> str:
+    """A group of twins as a sentence names it.
+
+    >>> same_people("the left hand, as it changes")
+    'the left hand of the same people, as it changes'
+    """
+    name, comma, rest = group.partition(",")
+    return f"{name} of the same people{comma}{rest}"
 
 
 def loser(group: str, others: str, effect: float) -> str:

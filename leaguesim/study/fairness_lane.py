@@ -16,8 +16,10 @@ from leaguesim.study.sight import FILM_EDGE_UNITS, RATIO_FT, designation, patter
 
 RULE = (
     "Sport: a crosswise ratio of 3:1 or less on each side (United States Bowling Congress, rules of sport "
-    "bowling; the edition was not recorded when the figure was read, so check the current one). No "
-    "numeric limit was found for challenge and house conditions. A minimum of three units of oil was "
+    "bowling). The edition of that rule could not be dated: where the figure was read no edition or year is "
+    "given, so check the current one. Challenge and house conditions: no numeric limit was found; values "
+    "quoted as typical, not as limits, are up to about 4:1 for challenge and 6:1 and more for house, at 38 to "
+    "42 ft (secondary report). Length and volume: no limit was found. A minimum of three units of oil was "
     "dropped in 2019 (secondary report), so thin film is told here but breaks no rule that was found."
 )
 

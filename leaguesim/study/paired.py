@@ -170,7 +170,8 @@ def _change(totals: Totals, pair: tuple[int, int]) -> tuple[Array, Array]:
     )  # fmt: skip
 
 
-def _group_change(totals: Totals, pair: tuple[int, int]) -> tuple[Array, Array]:
+def group_change(totals: Totals, pair: tuple[int, int]) -> tuple[Array, Array]:
+    """Change of every group's mean between two conditions and its standard error, (groups,). [pins]"""
     a, b = pair
     square = totals.group_square
     return change_se(
@@ -330,7 +331,7 @@ def _league(
     pair_of: NDArray[np.int64],
     seed: int,
 ) -> dict[str, Any]:
-    difference, se = _group_change(totals, pair)
+    difference, se = group_change(totals, pair)
     low, high = told_interval(change, pair_of, seed)
     everybody = np.ones(change.size, np.bool_)
     out: dict[str, Any] = {
@@ -366,7 +367,7 @@ def _group_tables(
     pair_of: NDArray[np.int64],
     seed: int,
 ) -> dict[str, Any]:
-    difference, se = _group_change(totals, pair)
+    difference, se = group_change(totals, pair)
     out = {}
     for kind in ("style", "hand", "average band"):
         rows = [g for g, k in enumerate(grouping.kinds) if k == kind]

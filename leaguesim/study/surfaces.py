@@ -19,8 +19,9 @@ from leaguesim.run.rounds import Plan, Progress, check_nights, play_until, quiet
 from leaguesim.run.totals import SCALE, Totals
 from leaguesim.streams import check_seed, new_seed
 from leaguesim.study.happy import band_of, judge, measures, norms
-from leaguesim.study.intervals import Z95, change_se
+from leaguesim.study.intervals import Z95
 from leaguesim.study.notes import study_notes
+from leaguesim.study.paired import group_change
 from leaguesim.study.prepare import ready
 from leaguesim.study.results import plain
 
@@ -159,10 +160,8 @@ def across_surfaces(
 
 def _change(totals: Totals, k: int) -> tuple[float, float]:
     """The league's change on the k-th surface and its standard error. [pins]"""
-    a, b = 1 + 2 * k, 2 + 2 * k
-    g, square = totals.group[:, 0], totals.group_square[:, :, 0]
-    change, se = change_se(g[a], g[b], square[a, a], square[b, b], square[a, b], totals.nights)
-    return float(change), float(se)
+    change, se = group_change(totals, (1 + 2 * k, 2 + 2 * k))
+    return float(change[0]), float(se[0])
 
 
 def _other(totals: Totals, k: int) -> tuple[float, float]:

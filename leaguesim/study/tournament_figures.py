@@ -252,9 +252,11 @@ def groups_of(
 def people_ratio(chance: Array, mine: NDArray[np.bool_]) -> tuple[float | None, float | None]:
     """95 % interval of a selection ratio for people like these; None, None where it can't be told.
 
-    Entrants are the unit: log ratio of two means by the delta method, Student's t with Welch's degrees
-    of freedom.  Chances are skewed, so it covers 89 to 96 % in simulated fields (a slow test).  Asks
-    for four entrants on either side.
+    Entrants are the unit: the log of either side's mean with one entrant left out in turn (jackknife; Efron
+    & Tibshirani 1993, chapter 11, from memory), Student's t with Welch's degrees of freedom.  Chances are
+    skewed, so it covers a little less than it means to where a side hardly ever makes the cut:
+    ``outside/verdict_rates.toml`` says how often in simulated fields.  Asks for four entrants on either
+    side, two of whom make it at times.
 
     Parameters
     ----------
@@ -265,7 +267,12 @@ def people_ratio(chance: Array, mine: NDArray[np.bool_]) -> tuple[float | None, 
     for side in (chance[mine], chance[~mine]):
         if side.size < FEWEST_ENTRANTS or side.mean() <= 0.0:
             return None, None
-        parts.append((side.mean(), side.var(ddof=1) / side.size / side.mean() ** 2, side.size))
+        without = (side.sum() - side) / (side.size - 1)
+        if without.min() <= 1e-12:  # one entrant makes all of it
+            return None, None
+        logs = np.log(without)
+        variance = (side.size - 1) / side.size * ((logs - logs.mean()) ** 2).sum()
+        parts.append((side.mean(), variance, side.size))
     (a, va, na), (b, vb, nb) = parts
     ratio = float(a / b)
     if va + vb == 0.0:

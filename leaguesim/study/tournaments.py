@@ -47,6 +47,7 @@ Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 SCHEMA = "leaguesim.tournament/1"
+HOW = __doc__.split("\n\n")[1].strip().replace("\n", " ")  # the second paragraph above
 REPLICATE = 4_000_000
 SKILL_REPLICATE = 5_000_000  # tournaments that only tell who is truly best
 LADDER_REPLICATE = 6_000_000  # added: luck of the games of the ladder
@@ -128,7 +129,7 @@ def tournament(
             for b in range(played // NIGHTS_PER_STREAM)
         ]
         people = made.order
-        notes = [__doc__.split("\n\n")[1].replace("\n", " "), *study_notes(made, list(names))]
+        notes = study_notes(made, list(names))
     skill, skill_se = skill_of(
         np.concatenate([b.exact.mean(axis=2) for b in judging]),
         np.concatenate([b.squads for b in judging]),

@@ -219,6 +219,12 @@ def sentences(result: TuneResult) -> list[str]:
         )
     if goal.limits.stops_high is not None:
         lines.append(_stops(win, goal.limits.stops_high))
+        there = {b["family"] for b in result.best}
+        lines += [
+            f"No condition tried of the kind {family} keeps to the limit on machine stops."
+            for family in result.families
+            if family not in there
+        ]
     if result.blending:
         lines += _blending(result)
     return lines
@@ -268,10 +274,11 @@ def _for_whom(styles: Sequence[dict[str, Any]]) -> list[str]:
     moved, rest = [], []
     for d in styles:
         low, high = d["average_low"], d["average_high"]
+        who = d["who"].replace("_", "-")
         if np.isfinite([low, high]).all() and (low > 0.0 or high < 0.0):
-            moved.append(f"{d['who']} {d['average']:+.1f} pins ({_span(low, high)})")
+            moved.append(f"{who} {d['average']:+.1f} pins ({_span(low, high)})")
         else:
-            rest.append(d["who"])
+            rest.append(who)
     lines = []
     if moved:
         lines.append(

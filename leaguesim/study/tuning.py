@@ -116,11 +116,11 @@ def _tried(
             space, made.center.conditioners, made.seed, family, budget, measure,
             lambda r: cost(goal, r), made.center.conditions[made.center.today],
         )  # fmt: skip
-        order = sorted(rows, key=lambda r: (cost(goal, r), r["trial"]))
+        order = sorted(within(goal, rows), key=lambda r: (cost(goal, r), r["trial"]))
         best += order[: 1 if len(families) > 1 else 2]
     best.sort(key=lambda r: cost(goal, r))
     high = goal.limits.stops_high
-    if high is not None and all(r["stops"] > high for r in tried):
+    if high is not None and not within(goal, tried):
         least = min(tried, key=lambda r: r["stops"])
         raise InputError(
             f"goal {goal.name}: none of {len(tried)} conditions tried keeps machine stops to an index of "
@@ -128,6 +128,12 @@ def _tried(
             "100). Allow more (limits.stops_high), or widen the other limits"
         )
     return tried, best
+
+
+def within(goal: Goal, rows: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Trials that keep to the limit on machine stops; the other limits hold before anything is tried."""
+    high = goal.limits.stops_high
+    return [r for r in rows if high is None or r["stops"] <= high]
 
 
 def families_of(center: Center, goal: Goal) -> dict[str, list[tuple[str, ...]]]:

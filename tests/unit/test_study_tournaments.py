@@ -71,6 +71,8 @@ def test_tournament_groups_of_one_or_all_or_none_tell_no_ratio() -> None:
     none, _ = groups_of({"hand": ["left"] * 2 + ["right"] * 4}, ~made_cut, 4).to_dict("records")
     assert pd.isna(none["selection_ratio"])
     assert people_ratio(np.zeros(8), np.arange(8) < 4) == (None, None)
+    lone = np.array([1.0, 0.0, 0.0, 0.0, 0.5, 0.5, 0.5, 0.5])
+    assert people_ratio(lone, np.arange(8) < 4) == (None, None)
 
 
 def test_tournament_late_squad_is_found_whoever_bowls_in_it() -> None:

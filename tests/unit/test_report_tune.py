@@ -1,0 +1,159 @@
+"""The director's pages, put together by hand: choice of style, blending answered, budgets and method told."""
+
+import json
+import re
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from leaguesim.center import demo_center, read
+from leaguesim.outside.verdict_rates import coverage
+from leaguesim.play.aims import Goal, Limits, Machine, Tournament
+from leaguesim.report.fairnesswords import ends
+from leaguesim.report.tournamentpage import tournament_page
+from leaguesim.report.tunepage import tune_page, verdict
+from leaguesim.study.tournaments import TournamentResult
+from leaguesim.study.tunepattern import Recipe, condition_of, facts, readings
+from leaguesim.study.tuneresult import TuneResult, _blend_less_single, _differences, sentences
+from leaguesim.study.tuning import within
+
+STYLES = ("straight", "two_handed")
+LOOKS = {"average": 165.0, "average_se": 0.1, "style_spread": 1.0, "discrimination": 0.5}
+
+
+def tuned(stops_high=None):
+    """A kept-happy search of three kinds: 32 people on eight pairs, the blend keeps the two-handed happy."""
+    from leaguesim.lane.lane import Lane
+
+    oils = read(demo_center()).conditioners
+    goal = Goal("g", "kept-happy", "A goal", limits=Limits(stops_high=stops_high))
+    n = 32
+    style = [STYLES[k % 2] for k in range(n)]
+    two = np.array([s == "two_handed" for s in style])
+    kinds = {"blend": ("amber", "slate"), "plain": ("amber",), "shear-thinning": ("slate",)}
+    best, averages, happy = [], [], []
+    for k, (family, laid) in enumerate(kinds.items()):
+        recipe = Recipe(40.0, 25.0, 5.0, 0.9, laid)
+        condition = condition_of(f"g_{k + 1}", "t", recipe, Machine())
+        lane = Lane.from_condition(condition, oils)
+        share = 1.0 - 0.2 * k
+        best.append({
+            "name": f"g_{k + 1}", "family": family, "oils": list(laid), "kept_happy": share, **LOOKS,
+            **facts(condition.bands, oils), "searched": {**LOOKS, "kept_happy": 0.875},
+            "bands": [{"from_ft": 0.0, "to_ft": 40.0, "from_board": 2, "to_board": 38,
+                       "volume_ml": 25.0, "shares": dict.fromkeys(laid, 1.0 / len(laid))}],
+            "readings": readings(lane), "condition": condition, "stops": 90.0, "stops_se": 1.0,
+            "stops_cause": "pins",
+        })  # fmt: skip
+        averages.append(165.0 - 2.0 * k * two)
+        happy.append(np.where(two, float(k == 0), 1.0))
+    averages.append(np.full(n, 164.0))
+    happy.append(np.ones(n))
+    paired = {
+        "style": style, "averages": np.array(averages), "happy": np.array(happy),
+        "pair_of": np.repeat(np.arange(8), 4),
+    }  # fmt: skip
+    tried = pd.DataFrame([
+        {"family": f, "trial": t, "oils": " + ".join(o), "length_ft": 40.0, "volume_ml": 25.0,
+         "ratio_right": 5.0, "ratio_left": 5.0, "cost": 0.2, "kept_happy": 0.5, **LOOKS}
+        for f, o in kinds.items() for t in (1, 2)
+    ])  # fmt: skip
+    result = TuneResult(
+        "Long Hall", True, "EUR", goal, 1, list(kinds), _blend_less_single(best, paired, 1), best,
+        {**LOOKS, "kept_happy": 1.0}, tried, _differences(best, paired, 1), [], ["A note."],
+    )  # fmt: skip
+    result.answer.extend(sentences(result))
+    return result
+
+
+@pytest.fixture(scope="module")
+def page():
+    return tune_page(tuned())
+
+
+def charts(page):
+    return json.loads(re.search(r'id="page-data">(.*?)</script>', page, re.DOTALL)[1])
+
+
+def table_of(page, caption):
+    part = page[page.index(f"<caption>{caption}") :]
+    return part[: part.index("</table>")].replace("\u00a0", " ")
+
+
+def test_whether_blending_helped_for_whom_and_by_how_much(page):
+    told = " ".join(tuned().answer)
+    assert "Best of each kind, equal budgets" in told
+    assert (
+        "Blending helped: +50 points of kept happy against the best single oil (+50 to +50" in told
+    )
+    assert "two-handed +2.0 pins (+2.0 to +2.0)" in told
+    assert "No difference is shown, or there are too few to tell: straight." in told
+    assert "The same budget for every kind: 2 blend, 2 plain, 2 shear-thinning" in page
+    assert "The search saw these very bowlers" in page
+    rows = table_of(page, "The best blend (g_1) less the best single oil (g_2)")
+    assert rows.count('data-style="two-handed"') == 1
+    assert "two_handed" not in page[page.index("<main") : page.index('id="manifest"')]
+
+
+def test_the_choice_of_style_drives_chart_and_tables(page):
+    assert '<fieldset class="picker"' in page
+    assert 'value="two-handed"' in page
+    told = charts(page)
+    assert "picked" in json.dumps({**told["charts"]["gains"]["spec"], "params": []})
+    assert {r["style"] for r in told["data"]["gains"]} == {"", "straight", "two-handed"}
+    first = page.index("<caption>Winner less today")
+    assert first < page.index("<caption>Winner less g_2")
+
+
+def test_what_the_goal_is_about_stands_beside_what_it_was_when_searched(page):
+    rows = table_of(page, "The best and today")
+    heads = re.findall(r'<th scope="col"[^>]*>(.*?)</th>', rows)
+    assert heads[heads.index("kept happy") + 1] == "when searched"
+    winner = re.findall(r"<td[^>]*>(.*?)</td>", rows[rows.index("winner") :])
+    assert "100 %" in winner
+    assert "88 %" in winner
+
+
+def test_the_verdict_has_its_interval():
+    assert verdict(tuned()).startswith("Verdict: that it keeps more or fewer people happy is not")
+
+
+def test_conditions_beyond_the_limit_on_stops_are_no_candidates():
+    goal = Goal("g", "kept-happy", limits=Limits(stops_high=100.0))
+    rows = [{"stops": 99.0}, {"stops": 100.0}, {"stops": 100.1}]
+    assert within(goal, rows) == rows[:2]
+    assert within(Goal("g"), rows) == rows
+    found = tuned(100.0)
+    lacking = sentences(TuneResult(**{**vars(found), "best": found.best[1:], "blending": []}))
+    assert "No condition tried of the kind blend keeps to the limit on machine stops." in lacking
+
+
+def test_a_tournament_tells_its_method_and_how_its_intervals_cover():
+    figure = {"value": 1.0, "low": 0.5, "high": 1.5}
+    names = (
+        "field_average", "field_sd", "cut_score", "best_all_make_cut", "best_share_making_cut",
+        "rank_correlation", "late_less_early_squad", "best_leads", "start_pair_sd",
+    )  # fmt: skip
+    entrants = pd.DataFrame({
+        "bowler": ["Ann <b>", "Bea"], "style": list(STYLES), "hand": ["left", "right"],
+        "average": [170.0, 160.0], "skill": [170.0, 160.0], "skill_se": [1.0, 1.0],
+        "makes_cut": [0.7, 0.3],
+    })  # fmt: skip
+    groups = pd.DataFrame([{
+        "kind": "style", "group": s, "entries": 1, "share_of_cut": 0.5, "selection_ratio": 1.0,
+        "ratio_low": 0.9, "ratio_high": 1.1, "people_low": None, "people_high": None,
+    } for s in STYLES])  # fmt: skip
+    result = TournamentResult(
+        "Long Hall", True, Tournament("t", "Open", entrants=2, cut=1), 1, 64,
+        {**dict.fromkeys(names, figure), "reliability": {"6": 0.8}, "reliability_of_a_game": 0.5},
+        entrants, groups, ["A note."],
+    )  # fmt: skip
+    page = tournament_page(result)
+    method = page[page.index('<section id="method"') :]
+    method = method[: method.index("</section>")].replace("\u00a0", " ")
+    for span in ("this_field", "people_like_these"):
+        assert ends(coverage(span)) in method
+    assert "Finalists bowl their ladder on fresh oil" in method
+    assert "A note." not in method
+    assert "Ann <b>" not in page
