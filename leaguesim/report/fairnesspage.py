@@ -68,7 +68,9 @@ def spelled(result: "FairnessResult") -> "FairnessResult":
             for k, g in zip(t["kind"], t["group"], strict=True)
         ]
     effects["words"] = [
-        w.replace(f"{key}:", f"{shown}:", 1) if k == "style" else w
+        w.replace(f"{key}:", f"{shown}:", 1).replace(f"toward {key} (", f"toward {shown} (")
+        if k == "style"
+        else w
         for w, k, key, shown in zip(
             effects["words"],
             effects["kind"],

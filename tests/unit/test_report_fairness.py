@@ -65,7 +65,7 @@ def result():
 def test_the_first_screen_is_the_verdict_of_every_group(result):
     page = fairness_page(result)
     first = page[page.index("<main") : page.index("<nav")]
-    assert "unfair toward two-handed" in first
+    assert "two-handed: unfair toward two-handed" in first
     assert "Flat &amp; long is unfair toward two-handed" in first
     assert "the left hand of the same people: fair within 3 pins" in first
     assert "Too few to tell: straight" in first
