@@ -62,10 +62,12 @@ def test_a_small_field_is_shown_whole(played):
 def test_a_search_shows_the_best_beside_today():
     s = summary("sample-tune")
     result = SimpleNamespace(
-        **{k: s[k] for k in ("answer", "best", "today")}, invented=True, center="Long Hall",
+        **{k: s[k] for k in ("answer", "best", "today", "differences")}, invented=True, center="Long Hall",
         currency="EUR",
     )  # fmt: skip
     said = printed(tune_text, result)
+    assert "Verdict: " in said
+    assert "people like these, 95 %" in " ".join(said.split())
     for b in s["best"]:
         row = next(line for line in said.splitlines() if line.strip().startswith(b["name"]))
         assert f"{b['volume_ml']:.1f}" in row
