@@ -58,6 +58,7 @@ def ball_checks() -> list[Check]:
         *_loss_checks(data["speed_loss"]),
         *_rolled_out_checks(data["rolled_out"]),
         _tilt_check(data["cross_tilt"]),
+        _line_check(data["straight_line"]),
         _cause_check(data["hook_causes"]),
         *_exit_checks(data["exit_board"]),
         _repeat_check(data["robot_repeat"]),
@@ -271,6 +272,15 @@ def _tilt_check(row: dict[str, Any]) -> Check:
     name = f"path: legal cross tilt, sliding for {row['time_s']:g} s"
     moved = 20.0 - path.at_pins.board  # the left edge is higher: to the right
     return near(name, row["source"], row["boards"], moved, 0.005, "boards")
+
+
+def _line_check(row: dict[str, Any]) -> Check:
+    turned = Release(
+        speed_mph=18.0, rev_rate_rpm=0.0, axis_rotation_deg=0.0, angle_deg=row["degrees"]
+    )
+    boards = roll(turned, Ball(), Lane.uniform(0.0)).at_pins.board - turned.board
+    name = "path: boards at the pins for each degree of launch, no friction"
+    return near(name, row["source"], row["boards"], boards, 0.005, "boards")
 
 
 def _cause_check(row: dict[str, Any]) -> Check:

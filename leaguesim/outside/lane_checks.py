@@ -26,10 +26,12 @@ from leaguesim.units import (
     BOARDS,
     CENTRE_BOARD,
     G_MPS2,
+    HEAD_PIN_TO_PIT_IN,
     IN_M,
     LANE_LENGTH_FT,
     LANE_WIDTH_IN,
     LB_KG,
+    PIN_ROW_M,
     PIN_SPACING_M,
     UNIT_M,
     UNIT_ML_PER_CELL,
@@ -61,7 +63,7 @@ def _dimension_checks(size: dict[str, Any], pins: dict[str, Any]) -> list[Check]
     board_in = BOARD_M / IN_M
     spacing = PIN_SPACING_M / IN_M / board_in
     row_of_three = CENTRE_BOARD - 0.5 * spacing
-    corner = CENTRE_BOARD - 1.5 * spacing
+    corner, left = CENTRE_BOARD - 1.5 * spacing, CENTRE_BOARD + 1.5 * spacing
     return [
         near("lane: length", source, size["length_ft"], LANE_LENGTH_FT, 0.0, "ft"),
         near("lane: width", source, size["width_in"], LANE_WIDTH_IN, 0.0, "in"),
@@ -75,6 +77,16 @@ def _dimension_checks(size: dict[str, Any], pins: dict[str, Any]) -> list[Check]
             "in",
         ),
         near("lane: board of the 10 pin", pins["source"], pins["corner_right"], corner, 0.005),
+        near("lane: board of the 7 pin", pins["source"], pins["corner_left"], left, 0.005),
+        near("lane: rows of pins apart", source, size["pin_row_in"], PIN_ROW_M / IN_M, 0.0, "in"),
+        near(
+            "lane: head pin to the pit",
+            source,
+            size["head_pin_to_pit_in"],
+            HEAD_PIN_TO_PIT_IN,
+            0.0,
+            "in",
+        ),
         near("lane: board of the 3 pin", pins["source"], pins["three_pin"], row_of_three, 0.005),
     ]
 

@@ -19,7 +19,9 @@ PIN_ROOM: Final = "leaguesim.pins.checks"
 
 
 def all_checks() -> list[Check]:
-    """Every row: scoring, lane and oil, ball, friction along paths, fairness, hidden centers, pins.
+    """Every row: scoring, lane, ball, bowlers, rotation, directions, fairness, hidden centers, pins.
+
+    Rows that miss say why, as far as it is known.
 
     Raises
     ------
@@ -29,9 +31,14 @@ def all_checks() -> list[Check]:
     from leaguesim.outside.ball_checks import ball_checks
     from leaguesim.outside.bowlers_checks import bowlers_checks
     from leaguesim.outside.calibration import calibration_checks
+    from leaguesim.outside.direction_checks import direction_checks
+    from leaguesim.outside.direction_physics import physics_checks
     from leaguesim.outside.fairness_checks import fairness_checks
     from leaguesim.outside.lane_checks import lane_checks
+    from leaguesim.outside.people_checks import people_checks
     from leaguesim.outside.proof_rows import proof_checks
+    from leaguesim.outside.reasons import with_reasons
+    from leaguesim.outside.rotation_checks import rotation_checks
     from leaguesim.outside.scoring_checks import scoring_checks
     from leaguesim.outside.wear_fit import transport_checks
 
@@ -42,6 +49,10 @@ def all_checks() -> list[Check]:
         *bowlers_checks(),
         *calibration_checks(),
         *transport_checks(),
+        *people_checks(),
+        *rotation_checks(),
+        *direction_checks(),
+        *physics_checks(),
         *fairness_checks(),
         *proof_checks(),
         *pin_checks(),
@@ -50,7 +61,7 @@ def all_checks() -> list[Check]:
     twice = sorted({name for name in names if names.count(name) > 1})
     if twice:
         raise LibraryError(f"validation rows of the same name: {'; '.join(twice)}")
-    return checks
+    return with_reasons(checks)
 
 
 def pin_checks() -> list[Check]:

@@ -7,6 +7,7 @@ import pytest
 from leaguesim.errors import LibraryError
 from leaguesim.outside import validate
 from leaguesim.outside.check import Check
+from leaguesim.outside.reasons import REASONS, reason_for
 from leaguesim.outside.validate import FIELDS, all_checks, as_check, pin_checks, to_json
 
 
@@ -21,7 +22,17 @@ def test_enough_rows_each_with_source_and_verdict(checks):
     assert all(c.source.strip() and c.expected.strip() and c.model.strip() for c in checks)
     assert {c.verdict for c in checks} <= {"pass", "miss"}
     assert {c.use for c in checks} <= {"fit", "check"}
-    for room in ("scoring", "lane", "oil", "viscosity", "contact", "friction", "path"):
+    for room in (
+        "scoring",
+        "lane",
+        "oil",
+        "viscosity",
+        "contact",
+        "friction",
+        "path",
+        "rotation",
+        "direction",
+    ):
         assert any(c.name.startswith(f"{room}: ") for c in checks), room
 
 
@@ -82,3 +93,12 @@ def test_two_rows_of_one_name_are_refused(monkeypatch):
     monkeypatch.setattr(validate, "pin_checks", lambda: [twin, twin])
     with pytest.raises(LibraryError, match="same name: pins: twin"):
         all_checks()
+
+
+def test_reasons_belong_to_rows_and_misses_tell_them(checks):
+    for start in REASONS:
+        assert any(c.name.startswith(start) for c in checks), start
+    for check in checks:
+        assert (". Why: " in check.model) == (
+            check.verdict == "miss" and reason_for(check.name) is not None
+        )
