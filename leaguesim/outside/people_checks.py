@@ -129,15 +129,15 @@ def _good_rows(d: dict[str, Any]) -> list[Check]:
         strikes.append(float(value[hit, 0].mean()))
         board = thrown(flat[b.bowler], sport, far["distance_ft"])[0][:, 5]
         sds.append(float(np.nanstd(board)))
-    hit, carry, sd = (float(np.mean(x)) for x in (hits, strikes, sds))
+    pocket, carry, sd = (float(np.mean(x)) for x in (hits, strikes, sds))
     who = f"{len(experts)} experts (220+ accuracy)"
     return [
         Check(
             f"bowlers: first balls of {who} in the pocket, house pattern",
             row["source"],
             f"{row['hit_low']:.0%} to {row['hit_high']:.0%}",
-            f"{hit:.0%} ({min(hits):.0%} to {max(hits):.0%})",
-            verdict(row["hit_low"] <= hit <= row["hit_high"]),
+            f"{pocket:.0%} ({min(hits):.0%} to {max(hits):.0%})",
+            verdict(row["hit_low"] <= pocket <= row["hit_high"]),
         ),
         Check(
             f"bowlers: pocket hits of {who} that strike, house pattern",
