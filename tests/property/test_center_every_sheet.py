@@ -6,12 +6,15 @@ are drawn; the rows must come back the same.  One cell is then spoilt, and told 
 
 import csv
 import io
+import unicodedata
 from datetime import date, timedelta
 from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+
+from leaguesim.center.scores import read_scores
 
 ROUNDS = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 Rows = list[dict[str, Any]]
@@ -163,6 +166,44 @@ def test_center_scores_come_back(
     got = list(zip(games["session"], games["bowler"], games["game"], games["score"], strict=True))
     assert got == meant
     assert made.set_aside["absent"] == sum(r["absent"] in ("x", "yes") for r in rows)
+
+
+def usable(name: str) -> bool:
+    """Names as the roster keeps them: no blanks at the ends or doubled, and composed."""
+    return unicodedata.normalize("NFC", " ".join(name.split())) == name and name.isprintable()
+
+
+signs = st.characters(codec="utf-8", categories=("L", "M", "N", "P", "S", "Zs"))
+odd_names = st.text(signs, min_size=1, max_size=20) | st.sampled_from(
+    [
+        "=cmd|' /C calc'!A0", "+1+1", "@SUM(A1)", "-2", "<script>alert(1)</script>", "../../etc/passwd",
+        'O\'Brien "Bo"', "Zoë 🎳", "👩‍👧", "a;b,c", "C:\\x", "NULL", "nan", "1,200", "Ann & Bob", "مرحبا",
+    ]
+)  # fmt: skip
+
+
+@ROUNDS
+@given(
+    st.lists(odd_names.filter(usable), min_size=1, max_size=6, unique_by=str.casefold), st.data()
+)
+def test_center_any_name_keeps_its_letters(
+    door: Any, names: list[str], data: st.DataObject
+) -> None:
+    """Formulas, markup, paths, quotes, separators, emoji: a name is a name, in the roster and in the scores."""
+    rows: Rows = [
+        {"bowler": n, "team": "A", "hand": "left", "style": "stroker", "average": 150.5}
+        for n in names
+    ]
+    faults, made = door.told("roster.csv", data.draw(saved(rows, blanks=False)))
+    assert faults == []
+    assert [r.bowler for r in made.roster] == names
+    path = door.folder / "names.csv"
+    rows = [{"week": 1, "bowler": n, "game1": 150 + k} for k, n in enumerate(names)]
+    path.write_text(data.draw(saved(rows, blanks=False)), encoding="utf-8", newline="")
+    read = read_scores(made, path)
+    assert read.problems == []
+    games = dict(zip(read.games["bowler"], read.games["score"], strict=True))
+    assert games == {n: 150 + k for k, n in enumerate(names)}
 
 
 SPOILT = [

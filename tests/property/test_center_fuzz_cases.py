@@ -2,11 +2,15 @@
 
 import importlib.util
 import time
+from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
 from typing import Any
 
 import pytest
+
+from leaguesim.bowlers.values import RosterLine
+from leaguesim.center.scores import read_scores
 
 HERE = Path(__file__).parent
 CASES = sorted((HERE / "fuzz_cases").iterdir())
@@ -107,3 +111,32 @@ def test_center_a_hundred_thousand_scores_of_strangers_are_told_quickly(door: An
     assert time.process_time() - started < 60.0
     assert len(problems) == 100_000
     assert len(made.games) == 0
+
+
+@pytest.mark.slow
+def test_center_a_hundred_thousand_good_rows_are_read(door: Any) -> None:
+    """400 bowlers, 250 weeks, three games a row: every game is there, once, as it stands."""
+    people = tuple(
+        RosterLine(f'Bo {k} "Q" 🎳', f"T{k // 4}", "right", "stroker") for k in range(400)
+    )
+    center = replace(door.center, roster=people)
+    rows = "".join(
+        f'{w},"{p.bowler.replace(chr(34), chr(34) * 2)}",{(w + k) % 301},{(7 * k) % 301},"150,0"\r\n'
+        for w in range(1, 251)
+        for k, p in enumerate(people)
+    )
+    path = door.folder / "long.csv"
+    path.write_bytes(("\ufeffweek,bowler,game1,game2,game3\r\n" + rows).encode())
+    assert 1_000_000 < path.stat().st_size < 5_000_000
+    started = time.process_time()
+    made = read_scores(center, path)
+    assert time.process_time() - started < 60.0
+    path.unlink()
+    assert made.problems == []
+    games = made.games
+    assert len(games) == 300_000
+    first = games[games["game"] == 1].set_index(["session", "bowler"])["score"]
+    assert first["week 250", people[399].bowler] == (250 + 399) % 301
+    sums = games.groupby("game")["score"].sum()
+    assert sums[1] == sum((w + k) % 301 for w in range(1, 251) for k in range(400))
+    assert sums[3] == 150 * 100_000
