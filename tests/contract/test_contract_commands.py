@@ -158,6 +158,7 @@ def test_readme_commands_run_up_to_the_work(capsys, monkeypatch, tmp_path):
         monkeypatch.setattr(study, what, reached, raising=False)
     monkeypatch.chdir(tmp_path)
     shutil.copytree(next(demo_reports()), "reports/one")
+    shutil.copytree(demo_center(), "profiles/demo")
     lines = readme_lines()
     assert {"demo", "new", "check", "compare", "lane", "fit", "index"} <= {w[0] for w in lines}
     for words in lines:
