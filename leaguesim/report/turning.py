@@ -118,8 +118,8 @@ def forgiving(look: "LaneLook") -> str:
     )
     return (
         f"Verdict: {held} of {people(len(most), 'style')} {'is' if held == 1 else 'are'} forgiven a "
-        f"board at the arrows; such a ball ends {span} boards from its line's end, a straight throw "
-        f"{STRAIGHT_BOARDS}."
+        f"board at the arrows; such a ball ends {span} boards from its line's end "
+        f"({STRAIGHT_BOARDS} for a ball that rolls straight on)."
     )
 
 
