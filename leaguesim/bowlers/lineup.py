@@ -26,6 +26,7 @@ Array = NDArray[np.float64]
 BOARD_STEP = 1.5
 ANGLES_DEG = np.arange(-5.5, 2.75, 0.25)
 ARROWS_FT = 15.0
+TURN_A_BOARD = 0.0059  # a turn of the launch by one board at the arrows [rad]
 BREAKPOINT_FT = 40.0
 POCKET_AIM = (1.0, 4.5)  # boards to the own side of the head pin that a line may aim at
 OUTERMOST_BOARD = 3.0  # nearest to the gutter that a line may mean to go
@@ -46,6 +47,7 @@ LEAST_OIL_SHARE = (
     0.1  # a foot with less than this share of the lane's mean oil is beyond the pattern
 )
 SHORTLIST = 8
+BLUR_REACH = 4.0  # standard deviations of the release error that the grid is blurred by
 TRIALS = 128  # errors thrown at each line of the shortlist
 FINALISTS = 5  # lines that are looked at again before one is chosen
 FINAL_TRIALS = (
@@ -173,7 +175,7 @@ def with_errors(intent: Intent, board: float, angle: float, z: Array) -> Array:
 
 def _blur(value: Array, angle_sd: float, step: float) -> Array:
     """Blur (boards, angles, 4) along the angles by a normal error; beyond the grid nothing scores."""
-    reach = max(1, int(np.ceil(4.0 * angle_sd / step)))
+    reach = max(1, int(np.ceil(BLUR_REACH * angle_sd / step)))
     x = np.arange(-reach, reach + 1) * step
     w = np.exp(-0.5 * (x / max(angle_sd, 0.25 * step)) ** 2)
     w /= w.sum()
@@ -221,12 +223,20 @@ def taste(bowler: Bowler, arrival: Array, releases: Array, length_ft: int) -> Ar
     return np.asarray(told_apart(bowler) * far / (far + GIVE_OR_TAKE**2))
 
 
+def within_reach(bowler: Bowler, first: Line, board: Any, angle: Any) -> Any:
+    """Whether lines are within what the bowler moves in a night, feet and arrows, from the first."""
+    far = bowler.farthest_move_board
+    turned = np.abs(angle - first.angle) / TURN_A_BOARD
+    return (np.abs(board - first.board) <= far) & (turned <= far)
+
+
 def find_line(
     bowler: Bowler,
     floor: Floor,
     lib: Any,
     clear: Array,
     more: Array,
+    begun: Line | None = None,
 ) -> Line:
     """The best line and ball this bowler can find on this film with the accuracy they have.
 
@@ -237,6 +247,8 @@ def find_line(
     ----------
     lib : ``CarryLibrary.arrays``
     clear, more : (1024,) the bowler's spare shooting by standing mask (``spares.spare_law``)
+    begun : the line of the night's first game, if this one is for a later game: nothing beyond what the
+        bowler moves in a night is looked at
     """
     shown: list[tuple[float, int, float, float]] = []
     boards = np.arange(bowler.laydown_low_board, bowler.laydown_high_board + 0.01, BOARD_STEP)
@@ -246,6 +258,15 @@ def find_line(
     tables = [kernel_table(floor.lane, b.roughness_uin, b.mu_dry) for b in bowler.bag]
     arrows = boards[:, None] + ARROWS_FT * FT_M / BOARD_M * np.tan(angles)[None, :]
     off_lane = (arrows < 2.0) | (arrows > 38.0)
+    worthwhile = np.ones(off_lane.shape, np.bool_)
+    if begun is not None:
+        off_lane |= ~within_reach(bowler, begun, boards[:, None], angles[None, :])
+        # A ball that errs from a line in reach may turn beyond it, but starts on a board in reach.
+        far = bowler.farthest_move_board
+        errs = (BLUR_REACH * bowler.accuracy_deg + 2.0 * (ANGLES_DEG[1] - ANGLES_DEG[0])) * DEG_RAD
+        worthwhile = (np.abs(boards - begun.board) <= far)[:, None] & (
+            np.abs(angles - begun.angle) <= far * TURN_A_BOARD + errs
+        )[None, :]
 
     seen = nodes_seen(lib)
 
@@ -263,6 +284,12 @@ def find_line(
             seen,
         )
 
+    def thrown_where(there: NDArray[np.bool_], k: int, releases: Array) -> tuple[Array, Array]:
+        """Balls that no line in reach can become are not thrown: they score nothing."""
+        arrival, value = np.full((len(releases), 6), np.nan), np.zeros((len(releases), 4))
+        arrival[there], value[there] = thrown(k, releases[there])
+        return arrival, value
+
     for k, intent in enumerate(intents):
         beaten = min(shown)[0] if k == len(bowler.bag) else np.inf
         if k == len(bowler.bag):
@@ -270,7 +297,7 @@ def find_line(
                 break
             tables.append(kernel_table(floor.lane, balls[k].roughness_uin, balls[k].mu_dry))
         releases = grid(intent, boards, angles)
-        arrival, value = thrown(k, releases)
+        arrival, value = thrown_where(worthwhile.ravel(), k, releases)
         sd = np.hypot(intent.angle_sd, 0.12 * intent.board_sd * DEG_RAD)
         worth = game_worth(
             _blur(value.reshape(boards.size, angles.size, 4), sd, angles[1] - angles[0])
@@ -316,6 +343,8 @@ def find_line(
             t = (k, board + size * db, angle + size * da * DEG_RAD)
             if not bowler.laydown_low_board <= t[1] <= bowler.laydown_high_board:
                 continue
+            if begun is not None and not within_reach(bowler, begun, t[1], t[2]):
+                continue
             if cost_of(t) < cost_of(best) and tried[t][1]:
                 best = t
     # The best of many by few errors is partly the luckiest: a few are looked at again.
@@ -352,6 +381,18 @@ def line_at(bowler: Bowler, floor: Floor, lib: Any, clear: Array, more: Array, a
         _answer(offsets(0.0, ANSWER_TURN), offsets(0.0, -ANSWER_TURN), 2.0 * ANSWER_TURN),
         _answer(offsets(ANSWER_BOARDS, 0.0), offsets(-ANSWER_BOARDS, 0.0), 2.0 * ANSWER_BOARDS),
     )  # fmt: skip
+
+
+def worth_of(
+    bowler: Bowler, floor: Floor, lib: Any, clear: Array, more: Array, aim: "Aim"
+) -> float:
+    """Expected score of a game with a ball and line on a film, told as ``line_at`` tells it. [pins]"""
+    k, board, angle, _ = aim
+    intent, ball = delivery(bowler, k)
+    table = kernel_table(floor.lane, ball.roughness_uin, ball.mu_dry)
+    told = with_errors(intent, board, angle, even_errors(TOLD_TRIALS, first=TRIALS))
+    _, values = throw_many(floor, table, ball, intent, bowler.hand, lib, clear, more, told)
+    return float(game_worth(values.mean(axis=0)))
 
 
 def _answer(up: Array, down: Array, apart: float) -> float:

@@ -26,8 +26,8 @@ PRACTICE_SLOTS = 30  # as many practice balls as a center may ask for
 GAME_SLOTS = 21
 
 # Columns of the counts.
-RACKS, STRIKES, TRIES, SPARES, POCKET, CORNER, GUTTERS, MOVES, BALLS = range(9)
-COUNTS = 9
+RACKS, STRIKES, TRIES, SPARES, POCKET, CORNER, GUTTERS, MOVES, BALLS, CHANGES = range(10)
+COUNTS = 10
 
 # A pocket hit: the ball's centre from 1.25 to 3.75 boards to the own side of the head pin (17.5 is best).
 POCKET_LOW, POCKET_HIGH = 1.25, 3.75
@@ -56,7 +56,7 @@ class Covers(NamedTuple):
 
 
 class Throws(NamedTuple):
-    """One kind of delivery (strike or spare) of n bowlers; sd = standard deviation."""
+    """One kind of delivery (strike or spare) of n bowlers, (n, lines) each; sd = standard deviation."""
 
     cover: Array
     speed: Array
@@ -69,18 +69,24 @@ class Throws(NamedTuple):
     speed_sd: Array
     rim_sd: Array
     rotation_sd: Array
-    take: Array  # (n, mixes) wear
-    kept: Array  # (n, mixes)
-    lay: Array  # (n,)
+    take: Array  # (n, lines, mixes) wear
+    kept: Array  # (n, lines, mixes)
+    lay: Array
 
 
 class Crew(NamedTuple):
-    """The n bowlers on a pair, in their order of play."""
+    """The n bowlers on a pair, in their order of play; (n, lines) what belongs to the line of a game."""
 
     side: Array  # 0: starts on the first lane of the pair
     start: Array
     step: Array
-    board: Array
+    every: int  # games of bowlers on the pair that the line of one game is meant for; 0: the first for good
+    ball: Array  # (n, lines) of the bag
+    due: Array  # balls of a game that a bowler sees before going over to its line
+    aside: (
+        Array  # (n, lines, 2) mean move from the last line that is given up with it [boards, rad]
+    )
+    board: Array  # (n, lines)
     angle: Array
     aim: Array
     per_radian: Array  # boards of offset by a turn of the angle, by a parallel move of one board
@@ -114,83 +120,133 @@ class Work(NamedTuple):
     memory: Array
     seen: Array
     form: Array
+    at: Array  # (n,) the line that a bowler is on
 
 
 @lean_kernel
 def _deliver(
-    film: Array, mix: Array, pull: float, covers: Covers, crew: Crew, kind: Throws, i: int,
+    film: Array, mix: Array, pull: float, covers: Covers, crew: Crew, kind: Throws, i: int, g: int,
     board: float, angle: float, form: Array, draws: Array, track: Array, out: Array,
 ) -> int:  # fmt: skip
     """One ball with its errors; returns the status of ``throw``. ``draws`` (6,), ``form`` (4,)."""
-    c = kind.cover[i]
+    c = kind.cover[i, g]
     scale = form[0]
     return throw(
         film, mix, covers.drag[c], covers.bare[c], covers.mu_dry[c],
         covers.per_film, covers.per_slip, covers.effective,
         crew.start[i], crew.step[i], crew.step[i] * pull,
-        max(kind.speed[i] + kind.speed_sd[i] * (draws[2] + form[1]), 0.3 * kind.speed[i]),
-        max(kind.rim[i] + kind.rim_sd[i] * (draws[3] + form[2]), 0.0),
-        kind.rotation[i] + kind.rotation_sd[i] * (draws[4] + form[3]),
-        angle + scale * kind.angle_sd[i] * draws[0],
-        min(max(board + scale * kind.board_sd[i] * draws[1], 0.5), 39.5),
-        kind.inertia[i], track, out,
+        max(kind.speed[i, g] + kind.speed_sd[i, g] * (draws[2] + form[1]), 0.3 * kind.speed[i, g]),
+        max(kind.rim[i, g] + kind.rim_sd[i, g] * (draws[3] + form[2]), 0.0),
+        kind.rotation[i, g] + kind.rotation_sd[i, g] * (draws[4] + form[3]),
+        angle + scale * kind.angle_sd[i, g] * draws[0],
+        min(max(board + scale * kind.board_sd[i, g] * draws[1], 0.5), 39.5),
+        kind.inertia[i, g], track, out,
     )  # fmt: skip
 
 
 @lean_kernel
 def _wear(
-    film: Array, mix: Array, crew: Crew, kind: Throws, i: int, status: int, track: Array,
+    film: Array, mix: Array, crew: Crew, kind: Throws, i: int, g: int, status: int, track: Array,
     out: Array, ledger: Array,
 ) -> None:  # fmt: skip
     rows = 60 if status == ARRIVED else int(out[4])
     wear_track(
-        film, mix, track, rows, crew.start[i], crew.step[i], kind.take[i], kind.kept[i],
-        kind.lay[i], ledger,
+        film, mix, track, rows, crew.start[i], crew.step[i], kind.take[i, g], kind.kept[i, g],
+        kind.lay[i, g], ledger,
     )  # fmt: skip
 
 
 @lean_kernel
+def _hold(crew: Crew, i: int, g: int, lane: int, shift: Array) -> None:
+    """Keep feet and arrows within reach of where the night began, whichever line it is now."""
+    far, turn = crew.farthest[i], crew.farthest[i] * TURN_UNIT
+    there, aimed = crew.board[i, g] - crew.board[i, 0], crew.angle[i, g] - crew.angle[i, 0]
+    steps = min(max(there + shift[i, lane, 0], -far), far)
+    steps = min(max(crew.board[i, 0] + steps, crew.low[i]), crew.high[i]) - crew.board[i, g]
+    shift[i, lane, 0] = steps
+    shift[i, lane, 1] = min(max(aimed + shift[i, lane, 1], -turn), turn) - aimed
+
+
+@lean_kernel
 def _react(
-    crew: Crew, i: int, lane: int, offset: float, shift: Array, memory: Array, seen: Array
+    crew: Crew, i: int, g: int, lane: int, offset: float, shift: Array, memory: Array, seen: Array
 ) -> bool:
     """Remember where the ball arrived and move when the mean is off by more than usual.
 
     The move is the smallest step aside and turn, in boards at the feet and at the arrows, that the
     answers measured at line-up say will put it right.  ``shift`` (n, 2 lanes, 2): boards, radians.
     """
-    off = min(max(offset - crew.aim[i], -6.0), 6.0)
+    off = min(max(offset - crew.aim[i, g], -6.0), 6.0)
     memory[i, lane] = REMEMBER * memory[i, lane] + (1.0 - REMEMBER) * off
     seen[i, lane] += 1
     if seen[i, lane] < crew.patience[i]:
         return False
     # The running mean starts at nothing: scale by the weight it has gathered.
     mean = memory[i, lane] / (1.0 - REMEMBER ** seen[i, lane])
-    if abs(mean) < max(LEAST_MOVE, NOISE_MOVE * crew.usual_off[i]):
+    if abs(mean) < max(LEAST_MOVE, NOISE_MOVE * crew.usual_off[i, g]):
         return False
-    aside = crew.per_board[i]
-    turned = crew.per_radian[i] * TURN_UNIT
+    aside = crew.per_board[i, g]
+    turned = crew.per_radian[i, g] * TURN_UNIT
     answer = max(aside * aside + turned * turned, LEAST_ANSWER * LEAST_ANSWER)
     size = -crew.gain[i] * mean / answer
     longest = LARGEST_MOVE / max(abs(aside), abs(turned), 1e-9)
     size = min(max(size, -longest), longest)
     steps = shift[i, lane, 0] + size * aside
     turns = shift[i, lane, 1] + size * turned * TURN_UNIT
-    farthest = crew.farthest[i] * TURN_UNIT
-    steps = min(max(steps, -crew.farthest[i]), crew.farthest[i])
-    steps = min(max(crew.board[i] + steps, crew.low[i]), crew.high[i]) - crew.board[i]
     shift[i, lane, 0] = steps
-    shift[i, lane, 1] = min(max(turns, -farthest), farthest)
+    shift[i, lane, 1] = turns
+    _hold(crew, i, g, lane, shift)
     memory[i, lane] = 0.0
     seen[i, lane] = 0
     return True
 
 
 @lean_kernel
-def _where(shift: Array, lines: Array, when: int) -> None:
-    """Keep where everybody stands, (n, games + 1, 2), from ``shift`` (n, 2 lanes, 2)."""
+def _go_over(
+    crew: Crew,
+    i: int,
+    frame: int,
+    at: Array,
+    shift: Array,
+    memory: Array,
+    seen: Array,
+    tally: Array,
+) -> None:
+    """Take up the line of the game by the ``frame`` of the night, counted from 0.
+
+    Line 0 is the one for the fresh lane, of practice and of the first frames.  Of the moves so far only
+    what is this night's own is kept: the new line knows the usual ones.
+    """
+    if crew.every == 0:
+        return
+    games = (frame - crew.due[i]) // 10
+    meant = min(games * crew.side.shape[0] // crew.every + 1, crew.board.shape[1] - 1)
+    while at[i] < meant:
+        at[i] += 1
+        g = at[i]
+        if crew.ball[i, g] != crew.ball[i, g - 1]:
+            tally[CHANGES] += 1
+        if crew.board[i, g] == crew.board[i, g - 1] and crew.angle[i, g] == crew.angle[i, g - 1]:
+            continue
+        for lane in range(2):
+            for c in range(2):
+                shift[i, lane, c] -= crew.aside[i, g, c]
+            _hold(crew, i, g, lane, shift)
+            memory[i, lane] = 0.0
+            seen[i, lane] = 0
+
+
+@lean_kernel
+def _where(crew: Crew, at: Array, shift: Array, lines: Array, when: int) -> None:
+    """Keep where everybody stands, (n, games + 1, 2), from ``shift`` (n, 2 lanes, 2) of their lines."""
     for i in range(shift.shape[0]):
-        for c in range(2):
-            lines[i, when, c] = 0.5 * (shift[i, 0, c] + shift[i, 1, c])
+        g = at[i]
+        lines[i, when, 0] = (
+            crew.board[i, g] - crew.board[i, 0] + 0.5 * (shift[i, 0, 0] + shift[i, 1, 0])
+        )
+        lines[i, when, 1] = (
+            crew.angle[i, g] - crew.angle[i, 0] + 0.5 * (shift[i, 0, 1] + shift[i, 1, 1])
+        )
 
 
 @lean_kernel
@@ -226,7 +282,7 @@ def _nights(
     n = crew.side.shape[0]
     nights = draws.shape[0]
     (
-        film, track, out, spares_seen, racks, columns, slots, shift, memory, seen, form,
+        film, track, out, spares_seen, racks, columns, slots, shift, memory, seen, form, at_line,
     ) = work  # fmt: skip
     for night in range(nights):
         _copy_film(films[night % films.shape[0]], film[0])
@@ -234,6 +290,7 @@ def _nights(
         shift[:] = 0.0
         memory[:] = 0.0
         seen[:] = 0
+        at_line[:] = 0
         for i in range(n):
             form[i, 0] = math.exp(FORM_ACCURACY * draws[night, i, 0])
             for c in range(1, 4):
@@ -243,14 +300,14 @@ def _nights(
                 lane = (crew.side[i] + k) & 1
                 at = FORM_DRAWS + SLOT_DRAWS * k
                 status = _deliver(
-                    film[lane], mix, pulls[lane], covers, crew, crew.strike, i, crew.board[i] + shift[i, lane, 0],
-                    crew.angle[i] + shift[i, lane, 1], form[i], draws[night, i, at:], track, out,
+                    film[lane], mix, pulls[lane], covers, crew, crew.strike, i, 0, crew.board[i, 0] + shift[i, lane, 0],
+                    crew.angle[i, 0] + shift[i, lane, 1], form[i], draws[night, i, at:], track, out,
                 )  # fmt: skip
                 if wears:
-                    _wear(film[lane], mix, crew, crew.strike, i, status, track, out, ledger)
+                    _wear(film[lane], mix, crew, crew.strike, i, 0, status, track, out, ledger)
                 if status == ARRIVED:
-                    _react(crew, i, lane, 20.0 - out[0], shift, memory, seen)
-        _where(shift, lines[night], 0)
+                    _react(crew, i, 0, lane, 20.0 - out[0], shift, memory, seen)
+        _where(crew, at_line, shift, lines[night], 0)
         for game in range(games):
             for frame in range(10):
                 for i in range(n):
@@ -258,6 +315,10 @@ def _nights(
                     slot = 2 * frame
                     standing = 0  # 0: a fresh rack
                     first_of_rack = frame
+                    _go_over(
+                        crew, i, 10 * game + frame, at_line, shift, memory, seen, counts[night, i]
+                    )
+                    g = at_line[i]
                     for ball in range(3 if frame == 9 else 2):
                         at = FORM_DRAWS + SLOT_DRAWS * (
                             PRACTICE_SLOTS + GAME_SLOTS * game + slot + ball
@@ -278,14 +339,14 @@ def _nights(
                         if fresh or (frame == 9 and ball > 0):
                             first_of_rack = frame + ball
                             status = _deliver(
-                                film[lane], mix, pulls[lane], covers, crew, crew.strike, i,
-                                crew.board[i] + shift[i, lane, 0],
-                                crew.angle[i] + shift[i, lane, 1], form[i], z, track, out,
+                                film[lane], mix, pulls[lane], covers, crew, crew.strike, i, g,
+                                crew.board[i, g] + shift[i, lane, 0],
+                                crew.angle[i, g] + shift[i, lane, 1], form[i], z, track, out,
                             )  # fmt: skip
                             offset = 20.0 - out[0] if status == ARRIVED else math.nan
                             value = racks[i, first_of_rack]
                             down = carry(
-                                lib, offset, math.degrees(out[1]), out[2], crew.strike.mass[i],
+                                lib, offset, math.degrees(out[1]), out[2], crew.strike.mass[i, g],
                                 z[5], crew.clear[i], crew.more[i], spares_seen[i], value,
                             )  # fmt: skip
                             if fresh:
@@ -305,7 +366,7 @@ def _nights(
                                     tally[POCKET] += 1
                                     if standing == 64 or standing == 512:
                                         tally[CORNER] += 1
-                                miss = math.degrees(form[i, 0] * crew.strike.angle_sd[i] * z[0])
+                                miss = math.degrees(form[i, 0] * crew.strike.angle_sd[i, g] * z[0])
                                 side = 0 if miss > 0.0 else 1
                                 miss = abs(miss)
                                 sums = misses[night, i, side]
@@ -317,11 +378,11 @@ def _nights(
                                 sums[5] += miss * value[FIRST]
                                 if wears:
                                     _wear(
-                                        film[lane], mix, crew, crew.strike, i, status, track,
+                                        film[lane], mix, crew, crew.strike, i, g, status, track,
                                         out, ledger,
                                     )  # fmt: skip
                                 if status == ARRIVED and _react(
-                                    crew, i, lane, offset, shift, memory, seen
+                                    crew, i, g, lane, offset, shift, memory, seen
                                 ):
                                     tally[MOVES] += 1
                         if due and not fresh:
@@ -338,12 +399,21 @@ def _nights(
                                 tally[SPARES] += 1
                             if wears:
                                 status = _deliver(
-                                    film[lane], mix, pulls[lane], covers, crew, crew.spare, i,
+                                    film[lane], mix, pulls[lane], covers, crew, crew.spare, i, 0,
                                     crew.leave_board[i, leave], crew.leave_angle[i, leave],
                                     form[i], z, track, out,
                                 )  # fmt: skip
                                 _wear(
-                                    film[lane], mix, crew, crew.spare, i, status, track, out, ledger
+                                    film[lane],
+                                    mix,
+                                    crew,
+                                    crew.spare,
+                                    i,
+                                    0,
+                                    status,
+                                    track,
+                                    out,
+                                    ledger,
                                 )
                             standing = 0
                             if frame != 9:
@@ -360,7 +430,7 @@ def _nights(
                     columns[FIRST, 11],
                 )
                 sampled[night, i, game] = score_slots(slots[i])
-            _where(shift, lines[night], game + 1)
+            _where(crew, at_line, shift, lines[night], game + 1)
         if ends.shape[0] > 0:
             _copy_film(film[0], ends[night, 0])
             _copy_film(film[1], ends[night, 1])
@@ -404,6 +474,7 @@ def play_nights(
         np.empty((n, 2)),
         np.empty((n, 2), np.int64),
         np.empty((n, 4)),
+        np.zeros(n, np.int64),
     )
     _nights(
         films, mix, pulls, wears, crew, covers, lib, leave_index, draws, games, practice, exact,

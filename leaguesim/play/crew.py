@@ -5,7 +5,8 @@ Puts lines, spare shooting, covers and wear of the balls side by side; computes 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from itertools import pairwise
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,18 +39,45 @@ LAY_PER_FT = 0.30
 FLARE_CUTS_LAY = 0.8
 
 
+class GameLine(NamedTuple):
+    """The line that a game asks for, and how far a bowler has usually moved from the last one by then.
+
+    ``aside`` is the mean of a night's moves [boards, rad]: who goes over gives it up with the old line.
+    """
+
+    line: Line
+    aside: tuple[float, float]
+
+
 @dataclass(frozen=True)
 class Stance:
-    """One bowler made ready for one condition: who, on which line, shooting which spares."""
+    """One bowler made ready for one condition: who, on which line, shooting which spares.
+
+    ``line`` is the one found on the film before anybody bowls; ``games`` those of the games of a
+    night, each meant for ``every`` games of bowlers on the pair (none: the first line all night).
+    """
 
     bowler: Bowler
     line: Line
     spares: SpareLaw
+    games: tuple[GameLine, ...] = ()
+    every: int = 0
 
     @property
     def strike_ball(self) -> Ball:
         """The ball of the line."""
         return delivery(self.bowler, self.line.ball)[1]
+
+    @property
+    def played(self) -> tuple[GameLine, ...]:
+        """The line for the fresh lane, then that of each game if they are known."""
+        return (GameLine(self.line, (0.0, 0.0)), *self.games)
+
+    @property
+    def ball_changes(self) -> int:
+        """How often another ball is taken up in a night."""
+        balls = [g.line.ball for g in self.played]
+        return sum(a != b for a, b in pairwise(balls))
 
 
 @dataclass(frozen=True)
@@ -74,16 +102,19 @@ def wear_shares(ball: Ball, oils: Sequence[Mixture]) -> tuple[Array, Array, floa
 
 
 def _throws(
-    intents: Sequence[Intent], balls: Sequence[Ball], cover_of: dict[Any, int], lane: Lane
+    made: Sequence[Sequence[tuple[Intent, Ball]]], cover_of: dict[Any, int], lane: Lane
 ) -> Throws:
-    columns = [np.array(c, np.float64) for c in zip(*intents, strict=True)]
-    worn = [wear_shares(b, lane.mixtures) for b in balls]
+    """Deliveries of (n, lines) as arrays."""
+    shape = (len(made), len(made[0]))
+    flat = [m for row in made for m in row]
+    columns = [np.array(c, np.float64) for c in zip(*(i for i, _ in flat), strict=True)]
+    worn = [wear_shares(b, lane.mixtures) for _, b in flat]
     return Throws(
-        np.array([cover_of[(b.roughness_uin, b.mu_dry)] for b in balls], np.int64),
-        *columns,
-        np.array([w[0] for w in worn]),
-        np.array([w[1] for w in worn]),
-        np.array([w[2] for w in worn]),  # type: ignore[call-arg]
+        np.array([cover_of[(b.roughness_uin, b.mu_dry)] for _, b in flat], np.int64).reshape(shape),
+        *(c.reshape(shape) for c in columns),
+        np.array([w[0] for w in worn]).reshape(*shape, -1),
+        np.array([w[1] for w in worn]).reshape(*shape, -1),
+        np.array([w[2] for w in worn]).reshape(shape),  # type: ignore[call-arg]
     )
 
 
@@ -96,30 +127,40 @@ def crew_of(stances: Sequence[Stance], sides: Sequence[int], lane: Lane) -> Pair
     sides : 0 or 1 a bowler, the lane of the pair the team starts on
     lane : the condition's lane; its friction tables and oils
     """
-    spare = [spare_intent(s.bowler) for s in stances]
-    strike = [delivery(s.bowler, s.line.ball)[0] for s in stances]
-    balls = [s.strike_ball for s in stances]
-    keys = sorted({(b.roughness_uin, b.mu_dry) for b in [*balls, *(b for _, b in spare)]})
+    spare = [[spare_intent(s.bowler)] for s in stances]
+    most = max(len(s.played) for s in stances)
+    lines = [[*s.played, *[s.played[-1]] * (most - len(s.played))] for s in stances]
+    strike = [
+        [delivery(s.bowler, g.line.ball) for g in own]
+        for s, own in zip(stances, lines, strict=True)
+    ]
+    keys = sorted({(b.roughness_uin, b.mu_dry) for row in [*strike, *spare] for _, b in row})
     cover_of = {key: k for k, key in enumerate(keys)}
     tables = [kernel_table(lane, *key) for key in keys]
+
+    def of_lines(name: str) -> Array:
+        return np.array([[getattr(g.line, name) for g in own] for own in lines])
+
     frames = [frame_of(s.bowler.hand) for s in stances]
     crew = Crew(
         np.array(sides, np.int64),
         np.array([f[0] for f in frames], np.int64),
         np.array([f[1] for f in frames], np.int64),
-        np.array([s.line.board for s in stances]),
-        np.array([s.line.angle for s in stances]),
-        np.array([s.line.aim_offset for s in stances]),
-        np.array([s.line.per_radian for s in stances]),
-        np.array([s.line.per_board for s in stances]),
-        np.array([s.line.usual_off for s in stances]),
+        max(s.every for s in stances) if most > 1 else 0,
+        of_lines("ball"),
+        np.array([s.bowler.move_after_balls for s in stances], np.int64),
+        np.array([[g.aside for g in own] for own in lines]),
+        *(
+            of_lines(n)
+            for n in ("board", "angle", "aim_offset", "per_radian", "per_board", "usual_off")
+        ),
         np.array([s.bowler.laydown_low_board for s in stances]),
         np.array([s.bowler.laydown_high_board for s in stances]),
         np.array([s.bowler.move_gain for s in stances]),
         np.array([s.bowler.move_after_balls for s in stances], np.int64),
         np.array([s.bowler.farthest_move_board for s in stances]),
-        _throws(strike, balls, cover_of, lane),
-        _throws([i for i, _ in spare], [b for _, b in spare], cover_of, lane),
+        _throws(strike, cover_of, lane),
+        _throws(spare, cover_of, lane),
         np.array([s.spares.board for s in stances]),
         np.array([s.spares.angle for s in stances]),
         np.array([s.spares.chance for s in stances]),

@@ -4,7 +4,7 @@ Does not know what was played before the night (``earlier`` does), nor who compa
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -14,39 +14,18 @@ from leaguesim.ball.path import side_pull
 from leaguesim.bowlers.lineup import Floor, find_line, floor_of
 from leaguesim.bowlers.spares import spare_law
 from leaguesim.bowlers.values import Bowler
-from leaguesim.errors import LibraryError
 from leaguesim.lane.lane import Lane
-from leaguesim.pins.carry import CarryLibrary
-from leaguesim.play import _kernel
+from leaguesim.play.block import Block as Block
+from leaguesim.play.block import Pins as Pins
+from leaguesim.play.block import pins_of as pins_of
+from leaguesim.play.block import play_block as play_block
 from leaguesim.play.crew import PairCrew, Stance, crew_of
+from leaguesim.play.transition import Ground, look_ahead
+from leaguesim.play.values import LeagueFormat
 
 Array = NDArray[np.float64]
+USUAL_NIGHT = LeagueFormat()
 Mapper = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
-
-
-@dataclass(frozen=True)
-class Pins:
-    """The carry library as the kernels take it."""
-
-    arrays: Any
-    second: Any
-    leave_index: NDArray[np.int64]
-
-
-def pins_of(library: CarryLibrary) -> Pins:
-    """Kernel arrays of a library.
-
-    Raises
-    ------
-    LibraryError : a first ball can leave what no second ball knows
-    """
-    second = library.second_ball()
-    arrays = library.arrays
-    index = np.asarray(second.index, np.int64)
-    left = 1023 - np.unique(np.append(np.asarray(arrays.mask, np.int64), 0))
-    if (index[left[left > 0]] < 0).any():
-        raise LibraryError("the carry library has leaves without a second-ball law; rebuild it")
-    return Pins(arrays, second, index)
 
 
 @dataclass(frozen=True)
@@ -119,49 +98,6 @@ def stance_of(bowler: Bowler, floor: Floor, pins: Pins) -> Stance:
     return Stance(bowler, line, spares)
 
 
-@dataclass(frozen=True)
-class Block:
-    """What a block of nights on a pair gave; shapes as in ``_kernel.play_nights``."""
-
-    exact: Array
-    sampled: NDArray[np.int64]
-    counts: NDArray[np.int64]
-    misses: Array
-    ledger: Array
-    lines: Array = field(default_factory=lambda: np.zeros((0, 0, 0, 2)))
-
-
-def play_block(
-    films: Array,
-    mix: NDArray[np.int8],
-    pulls: Array,
-    ready: PairCrew,
-    pins: Pins,
-    draws: Array,
-    games: int,
-    practice: int,
-    *,
-    wears: bool = True,
-    ends: Array | None = None,
-) -> Block:
-    """Play ``draws.shape[0]`` nights on one pair."""
-    nights, n = draws.shape[:2]
-    block = Block(
-        np.zeros((nights, n, games)),
-        np.zeros((nights, n, games), np.int64),
-        np.zeros((nights, n, _kernel.COUNTS), np.int64),
-        np.zeros((nights, n, 2, 6)),
-        np.zeros(2),
-        np.zeros((nights, n, games + 1, 2)),
-    )
-    _kernel.play_nights(
-        films, mix, pulls, wears, ready.crew, ready.covers, pins.arrays, pins.leave_index,
-        draws, games, practice, block.exact, block.sampled, block.counts, block.misses,
-        np.empty((0, 2, 1, 1)) if ends is None else ends, block.lines, block.ledger,
-    )  # fmt: skip
-    return block
-
-
 def make_setting(
     condition: str,
     lane: Lane,
@@ -171,13 +107,15 @@ def make_setting(
     spread: Mapper = map,
     *,
     tilt_in: tuple[float, float] | None = None,
+    league: LeagueFormat = USUAL_NIGHT,
 ) -> Setting:
-    """Everybody lines up on a condition.
+    """Everybody lines up on a condition, and for each game on how their pair wears it.
 
     Parameters
     ----------
     start : ``earlier.start_of`` the condition; people line up on the mean of its films
     spread : a ``map`` over bowlers, for instance a thread pool's
+    league : the night that people know
     tilt_in : of the first and the second lane of each pair; None: both as ``lane``. [in]
     """
     films, mix = start.films, start.mix
@@ -190,8 +128,12 @@ def make_setting(
             strict=True,
         )
     )
-    crews = tuple(crew_of([stances[b.bowler] for b in p.bowlers], p.sides, lane) for p in pairs)
     pulls = np.array([side_pull(t) for t in tilt_in or (lane.tilt_in, lane.tilt_in)])
+    ground = Ground(floor, pulls, pins, league)
+    groups = [([stances[b.bowler] for b in p.bowlers], p.sides) for p in pairs]
+    ahead = look_ahead(groups, ground, spread)
+    stances = {s.bowler.bowler: s for people in ahead for s in people}
+    crews = tuple(crew_of(people, p.sides, lane) for people, p in zip(ahead, pairs, strict=True))
     return Setting(condition, lane, films, mix, pulls, stances, crews, sessions=start.sessions)
 
 
@@ -217,6 +159,7 @@ def on_own_lanes(
 
 
 def without_wear(setting: Setting) -> Setting:
-    """The same setting on lanes that keep their film: to see what wear alone does."""
-    apart = tuple(replace(part, wears=False) for part in setting.apart)
-    return replace(setting, wears=False, apart=apart)
+    """The same setting on lanes that keep their film, and with it the first line: what wear alone does."""
+    apart = tuple(without_wear(part) for part in setting.apart)
+    crews = tuple(replace(c, crew=c.crew._replace(every=0)) for c in setting.crews)
+    return replace(setting, wears=False, apart=apart, crews=crews)

@@ -19,7 +19,7 @@ from leaguesim.bowlers.lineup import (
     line_at,
     told_apart,
 )
-from leaguesim.play.crew import Stance, crew_of
+from leaguesim.play.crew import GameLine, Stance, crew_of
 from leaguesim.play.draws import night_draws
 from leaguesim.play.setting import Pair, Pins, Setting, play_block
 from leaguesim.play.values import LeagueFormat
@@ -219,6 +219,7 @@ class _Habit:
         self._measured = measured
         self._bowler, self._line = stance.bowler, stance.line
         self._aim = stance.line.aim_offset
+        self._came, self._games_known = stance.line, stance.games
         self._setting: Setting | None = None
         self._games = 0
         self._needed = 0
@@ -243,8 +244,21 @@ class _Habit:
             self.learnt = True
         if self.learnt:
             self._line, self._aim = settled.line, settled.line.aim_offset
+            self._came, self._games_known = settled.line, settled.games
             return settled
-        return replace(settled, line=self._line)
+        return replace(settled, line=self._line, games=self._old_games())
+
+    def _old_games(self) -> tuple[GameLine, ...]:
+        """From game to game they move, and change balls, as they did where they come from."""
+        b, out = self._bowler, []
+        for game in self._games_known:
+            board = game.line.board - self._came.board + self._line.board
+            board = min(max(board, b.laydown_low_board), b.laydown_high_board)
+            angle = game.line.angle - self._came.angle + self._line.angle
+            same = game.line[:3] == self._came[:3]
+            moved = self._line if same else game.line._replace(board=board, angle=angle)
+            out.append(GameLine(moved, game.aside))
+        return tuple(out)
 
     def after(self, lines: Array, games: int) -> None:
         """Remember a night: ``lines`` (games + 1, 2) as in ``play_nights``."""

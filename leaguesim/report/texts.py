@@ -52,7 +52,7 @@ ALWAYS_UNKNOWN = (
 SHORT_COMPARE = (
     "friction: from published ball paths, not measured on your lanes",
     "axis rotation: from the style unless the roster gives it",
-    "not shown: changing balls during a night; lanes alike but for what center.toml says",
+    "lanes: alike but for what center.toml says",
 )
 SHORT_LANE = (
     "friction: from published ball paths, not measured on your lanes",

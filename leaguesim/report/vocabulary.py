@@ -17,6 +17,8 @@ GLOSSARY: tuple[tuple[str, str], ...] = (
     ("axis rotation [degrees]", "turn of the ball's axis across the lane at the release; 0 rolls end "
      "over end, 90 spins sideways"),
     ("axis tilt [degrees]", "how far the ball's axis dips below level"),
+    ("ball change [a night]", "taking up another ball of the bag between games, because the lane has "
+     "worn so far that it is worth more pins than the bowler can miss"),
     ("board", "one of the lane's 39 strips; counted from the right edge, or from the left edge for "
      "left-handers where the text says so"),
     ("boards to move [board]", "from the old line to the new one at the feet or the arrows, whichever is "

@@ -48,7 +48,7 @@ def play_league(
     """
     pairs = pairs_of(bowlers)
     settings = [
-        make_setting(name, lane, start, pairs, made.pins, made.pool.map)
+        make_setting(name, lane, start, pairs, made.pins, made.pool.map, league=made.center.league)
         for name, (lane, start) in films.items()
     ]
     n = len(bowlers)

@@ -16,6 +16,7 @@ from leaguesim.lane.values import Condition, Readings
 from leaguesim.play.crew import crew_of
 from leaguesim.play.draws import night_draws
 from leaguesim.play.setting import Setting, pairs_of, play_block, stance_of
+from leaguesim.play.transition import Ground, look_ahead
 from leaguesim.run.rounds import Plan, Progress, play_nights, quiet
 from leaguesim.streams import NIGHTS_PER_STREAM
 from leaguesim.study.prepare import Ready
@@ -61,6 +62,12 @@ def twin_gaps(made: Ready, name: str, nights: int, progress: Progress = quiet) -
         stances = [
             twin[b.bowler] if b.bowler == turned_one else setting.stances[b.bowler] for b in people
         ]
+        if turned_one is not None:
+            ground = Ground(
+                floors[pair % len(floors)], own[pair].pulls, made.pins, made.center.league
+            )
+            group = (stances, made.pairs[pair].sides)
+            stances = look_ahead([group], ground, only=[turned_one])[0]
         sums = _played(made, own[pair], pair, stances, nights)
         done[0] += 1
         progress(done[0], len(tasks), f"the same people with the other hand, {name}")

@@ -298,6 +298,8 @@ def _bowler_table(
         for rate, values in _rates(totals.n_counts[c]).items():
             data[f"{rate}_{side}"] = values
         data[f"miss_cost_{side}"] = measured[side].cost
+        changes = totals.n_counts[c][:, _kernel.CHANGES]
+        data[f"ball_changes_{side}"] = changes / totals.nights
         stances = [made.setting(name).stances[b.bowler] for b in people]
         data[f"line_board_{side}"] = [s.line.board for s in stances]
         data[f"breakpoint_board_{side}"] = [s.line.breakpoint_board for s in stances]

@@ -106,8 +106,9 @@ class Ready:
         """People lined up on lanes of one kind."""
         lane, start = self._start(condition, state)
         return make_setting(
-            condition, lane, start, pairs, self.pins, self.pool.map, tilt_in=state.tilt_in
-        )
+            condition, lane, start, pairs, self.pins, self.pool.map, tilt_in=state.tilt_in,
+            league=self.center.league,
+        )  # fmt: skip
 
     def _start(self, condition: str, state: PairState | None = None) -> tuple[Lane, Start]:
         c, state = self.center, state or self._plain()
@@ -156,8 +157,9 @@ class Ready:
         def pilot(bowlers: Sequence[Bowler]) -> dict[str, float]:
             pairs = pairs_of(bowlers)
             setting = make_setting(
-                today, lane, start, pairs, self.pins, self.pool.map, tilt_in=state.tilt_in
-            )
+                today, lane, start, pairs, self.pins, self.pool.map, tilt_in=state.tilt_in,
+                league=self.center.league,
+            )  # fmt: skip
             n = sum(len(p.bowlers) for p in pairs)
             plan = Plan(
                 [setting], pairs, self.pins, self.center.league, np.ones((1, n), bool), self.seed,

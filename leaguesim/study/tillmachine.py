@@ -116,8 +116,9 @@ def meet(
         ]
         for i, stance in enumerate(people):
             for when, shift in enumerate((played.lines[0, i, 0], played.lines[0, i, -1])):
+                ball = stance.played[-when].line.ball
                 arrivals[night, i, when] = _thrown(
-                    stance, floors[when], shift, errors[night], pins, seen[i]
+                    stance, ball, floors[when], shift, errors[night], pins, seen[i]
                 )
     chance = off_spot(*(arrivals[..., c] for c in range(3)))
     out[:, 0] = league.games * FRAMES * chance.mean(axis=(2, 3)).sum(axis=1)
@@ -136,11 +137,11 @@ def upset(made: Ready, setting: Setting, seed: int) -> Array:
 
 
 def _thrown(
-    stance: Stance, floor: Floor, shift: Array, errors: Array, pins: Pins, seen: Array
+    stance: Stance, which: int, floor: Floor, shift: Array, errors: Array, pins: Pins, seen: Array
 ) -> Array:
     """(balls, 6) arrivals of one bowler's balls on one film."""
     line = stance.line
-    intent, ball = delivery(stance.bowler, line.ball)
+    intent, ball = delivery(stance.bowler, which)
     table = kernel_table(floor.lane, ball.roughness_uin, ball.mu_dry)
     board, angle = line.board + float(shift[0]), line.angle + float(shift[1])
     arrival, _ = throw_many(

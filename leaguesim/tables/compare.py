@@ -46,6 +46,12 @@ BOWLERS: dict[str, Column] = {
     "entry_angle_next": Column("float64", "deg", "angle at the pins of the chosen line, next"),
     "ball_now": Column("str", "", "ball chosen, now"),
     "ball_next": Column("str", "", "ball chosen, next"),
+    "ball_changes_now": Column(
+        "float64", "a night", "ball changes that the wear asks for in a night, now"
+    ),
+    "ball_changes_next": Column(
+        "float64", "a night", "ball changes that the wear asks for in a night, next"
+    ),
     "kept_happy_now": Column("boolean", "", "kept happy under now; empty if it can't be told"),
     "kept_happy_next": Column("boolean", "", "kept happy under next; empty if it can't be told"),
     "why_not_now": Column("str", "", "parts that fail under now, in words"),
