@@ -49,13 +49,21 @@ def pins():
 
 @pytest.fixture(scope="module")
 def experts(center):
-    """Six accurate bowlers of two teams: the kind that has most to lose by worn oil."""
+    """Eight accurate bowlers of two teams, as steady in speed and revs: who has most to lose by worn oil."""
     people = []
     for style in ("power", "tweener"):
-        for k in range(3):
+        middle = center.styles[style]
+        share = EXPERT_DEG / middle.accuracy_deg.mean
+        for k in range(4):
             line = RosterLine(f"accurate {style} {k}", style, "right", style)
             drawn = draw_bowler(line, center.styles[style], center.balls, 12)
-            people.append(replace(drawn, accuracy_deg=EXPERT_DEG, laydown_sd_board=0.33))
+            people.append(
+                replace(
+                    drawn, accuracy_deg=EXPERT_DEG, laydown_sd_board=0.33,
+                    speed_sd_mph=share * middle.speed_sd_mph, rev_sd_rpm=share * middle.rev_sd_rpm,
+                    rotation_sd_deg=share * middle.rotation_sd_deg,
+                )
+            )  # fmt: skip
     return people
 
 
@@ -112,7 +120,7 @@ def test_where_nothing_is_lost_nobody_looks(setting, pins):
     floor = floor_of(setting.lane, np.ascontiguousarray(setting.films[0]), setting.mix)
     for stance in setting.stances.values():
         known = replace(stance, games=())
-        got = transition._next_line(known, np.zeros((2, 2)), floor, 6, pins)
+        got = transition._next_line(known, np.zeros((2, 2)), floor, 8, pins)
         assert got.games == (GameLine(stance.line, (0.0, 0.0)),)
 
 
@@ -125,7 +133,7 @@ def test_a_line_is_taken_only_where_it_is_told_apart(setting, pins, monkeypatch)
     taken = 0
     for stance in setting.stances.values():
         known = replace(stance, games=())
-        got = transition._next_line(known, np.zeros((2, 2)), floor, 6, pins).games[0].line
+        got = transition._next_line(known, np.zeros((2, 2)), floor, 8, pins).games[0].line
         if got == stance.line:
             continue
         taken += 1
@@ -142,7 +150,7 @@ def test_a_line_is_taken_only_where_it_is_told_apart(setting, pins, monkeypatch)
     monkeypatch.setattr(transition, "told_apart", lambda _b: 1000.0)
     for stance in setting.stances.values():
         known = replace(stance, games=())
-        got = transition._next_line(known, np.zeros((2, 2)), floor, 6, pins)
+        got = transition._next_line(known, np.zeros((2, 2)), floor, 8, pins)
         assert got.games[0] == GameLine(stance.line, (0.0, 0.0))
 
 
@@ -162,7 +170,7 @@ def test_a_ball_change_is_thrown_and_counted_once(setting, experts, pins):
     k = next(i for i, s in enumerate(plain) if len(s.bowler.bag) > 1)
     same = GameLine(plain[k].line, (0.0, 0.0))
     other = same.line._replace(ball=(same.line.ball + 1) % len(plain[k].bowler.bag))
-    changer = replace(plain[k], games=(same, GameLine(other, (0.0, 0.0))), every=6)
+    changer = replace(plain[k], games=(same, GameLine(other, (0.0, 0.0))), every=8)
     assert changer.ball_changes == 1
     changed = [changer if i == k else s for i, s in enumerate(plain)]
     a = play(setting, experts, pins, crew_of(plain, pair.sides, setting.lane))
