@@ -167,9 +167,28 @@ def _league(rows: list[Row], tail: str) -> Check:
         f"proof: the league's change foretold within {LEAGUE_PINS:g} pins", SOURCE,
         f"at least 17 of {CENTERS} centers",
         f"{good} of {_ran(len(rows), CENTERS)} (largest error {max(gaps):.1f}; in its 90 % interval "
-        f"{inside}; intervals so wide promise {promised(rows):.0f} within {LEAGUE_PINS:g}){tail}",
+        f"{inside}; intervals so wide promise {promised(rows):.0f} within {LEAGUE_PINS:g}; "
+        f"{_why(rows)}){tail}",
         verdict(good >= LEAGUE_SHARE * len(rows)),
     )  # fmt: skip
+
+
+def _why(rows: list[Row]) -> str:
+    """Whether errors of the league's change lean to one side, and whether more could be promised."""
+    off = np.array([r.league_told - r.league_truth for r in rows])
+    mean = float(off.mean())
+    if len(off) < 2:
+        return f"error {mean:+.1f}"
+    se = float(off.std(ddof=1)) / len(off) ** 0.5
+    lean = f"mean error {mean:+.1f}, standard error {se:.1f}"
+    if abs(mean) > 2.0 * se:
+        return f"{lean}: a bias"
+    if promised(rows) < LEAGUE_SHARE * len(rows):
+        return (
+            f"{lean}: no bias shows, and what the scores leave unknown of oil, lanes and pins is too wide "
+            "for any forecast to promise so many"
+        )
+    return f"{lean}: no bias shows"
 
 
 def promised(rows: list[Row]) -> float:

@@ -112,3 +112,88 @@ def test_two_hundred_bowlers_and_36_weeks_read_in_a_second(door):
     got = door("week,bowler,game1,game2,game3\n" + "\n".join(rows), roster=tuple(people))
     assert time.process_time() - started < 1.0
     assert len(got.games) == 21600
+
+
+SEASON = [("2026-01-13", "Ann", (150, 201, 300)), ("2026-01-20", "Ann", (0, 155, 99)),
+          ("2026-01-20", "Bea", (140, 88, 177))]  # fmt: skip
+SERIAL = {"2026-01-13": "46035", "2026-01-20": "46042"}  # days since 1899-12-30, from the calendar
+
+
+def _day(text, form):
+    year, month, day = text.split("-")
+    return {
+        "iso": text, "dots": f"{day}.{month}.{year}", "slashes": f"{day}/{month}/{year}",
+        "serial": SERIAL[text], "clock": f"{text} 00:00:00", "decimal serial": SERIAL[text] + ",0",
+    }[form]  # fmt: skip
+
+
+def _export(comma, tail, newline, days, quote):
+    def cell(text):
+        return f'"{text}"' if quote or comma in text else text
+
+    rows = [["date", "bowler", "game1", "game2", "game3"]]
+    for k, (when, who, scores) in enumerate(SEASON):
+        form = days[k % len(days)]
+        rows.append([_day(when, form), who, *(f"{s}{tail}" for s in scores)])
+    return newline.join(comma.join(cell(c) for c in row) for row in rows) + newline
+
+
+@pytest.mark.parametrize("comma", [",", ";", "\t"])
+@pytest.mark.parametrize("tail", ["", ",0", ".0", ",00", " ", "\u00a0"])
+@pytest.mark.parametrize(
+    ("mark", "newline", "quote"),
+    [(b"", "\n", False), (b"\xef\xbb\xbf", "\r\n", False), (b"\xef\xbb\xbf", "\n", True)],
+)
+def test_however_a_spreadsheet_writes_it_the_season_is_the_same(
+    door, comma, tail, mark, newline, quote
+):
+    got = door(mark + _export(comma, tail, newline, ["iso"], quote).encode())
+    assert got.problems == []
+    told = got.games.groupby(["session", "bowler"], sort=True)["score"].agg(tuple)
+    assert told.to_dict() == {(when, who): scores for when, who, scores in SEASON}
+
+
+@pytest.mark.parametrize(
+    "days",
+    [["dots"], ["slashes"], ["serial"], ["clock"], ["decimal serial"], ["iso", "dots", "serial"],
+     ["slashes", "iso", "clock"]],
+)  # fmt: skip
+def test_days_of_every_form_also_mixed_in_one_file(door, days):
+    got = door(_export(";", "", "\r\n", days, False))
+    assert got.problems == []
+    assert set(got.games["session"]) == {"2026-01-13", "2026-01-20"}
+    assert len(got.games) == 9
+
+
+def test_rows_of_one_file_may_write_numbers_in_their_own_ways(door):
+    got = door(
+        "\ufeffweek;bowler;game1;game2\r\n1;Ann;150;151,0\r\n2;Ann;152.00;153,\r\n3;Ann; 154 ;\r\n"
+        '"4";"Ann";"155,0";"156"\r\n'
+    )
+    assert got.problems == []
+    assert got.games["score"].tolist() == [150, 151, 152, 153, 154, 155, 156]
+
+
+@pytest.mark.parametrize(
+    ("cell", "why"),
+    [
+        ("150,5", "not a whole number"), ("1,50", "not a whole number"), ("1.500", "over 300"),
+        ("1 500", "over 300"), ("1'500", "over 300"), ("0,150", "not a whole number"),
+        ("150,0,0", "not a whole number"), ("150;7", "too many cells"), ("#REF!", "a letter"),
+        ("l50", "a letter"), ("15O,0", "a letter"), ("301,0", "over 300"), ("-1,0", "not a whole"),
+    ],
+)  # fmt: skip
+def test_a_decimal_comma_hides_no_fault_and_costs_one_row(door, cell, why):
+    got = door(f"\ufeffweek;bowler;game1\r\n1;Ann;140,0\r\n2;Ann;{cell}\r\n3;Ann;142,0\r\n")
+    assert len(got.problems) == 1
+    assert "scores.csv:3" in got.problems[0]
+    assert why in got.problems[0]
+    assert got.games["score"].tolist() == [140, 142]
+
+
+def test_decimal_commas_between_commas_are_told_row_by_row_not_guessed(door):
+    """150,0 without quotes in a file of commas is two cells: a score of 150 and one of 0."""
+    got = door("week,bowler,game1,game2\n1,Ann,150,0,151,0\n2,Ann,140,141\n")
+    assert len(got.problems) == 1
+    assert "scores.csv:2: too many cells" in got.problems[0]
+    assert got.games["score"].tolist() == [140, 141]

@@ -96,6 +96,21 @@ def test_how_many_the_forecasts_themselves_promise():
     assert "promise 2 within 2" in checks_of(rows)[-2].model
 
 
+def test_a_bias_is_told_from_intervals_too_wide_to_promise_more():
+    def said(offs: list[float], half: float) -> str:
+        rows = [
+            row(k, league_told=-5.0 + off, league_low=-5.0 - half, league_high=-5.0 + half)
+            for k, off in enumerate(offs)
+        ]
+        return checks_of(rows)[-2].model
+
+    # By hand: 3, 3, 1, 1 have mean 2, sd 1.155, standard error 0.577; 3, -3, 1, -1 sd 2.582, 1.291.
+    assert "mean error +2.0, standard error 0.6: a bias" in said([3.0, 3.0, 1.0, 1.0], 5.0)
+    wide = said([3.0, -3.0, 1.0, -1.0], 5.0)
+    assert "mean error +0.0, standard error 1.3: no bias shows, and what the scores leave" in wide
+    assert "too wide" not in said([3.0, -3.0, 1.0, -1.0], 2.0)
+
+
 def test_centers_that_were_not_run_are_told():
     told = checks_of([row(0), row(10)])
     assert all("1 centers of 10: the rest was not run" in c.model for c in told[:4])
