@@ -44,7 +44,10 @@ def kept_chart(result: "CompareResult") -> Figure:
     colours = alt.Scale(domain=list(there), range=list(there.values()))
     bars = base.mark_bar(stroke="white", strokeWidth=1, aria=False).encode(
         color=alt.Color(
-            "what:N", title=None, scale=colours, legend=alt.Legend(symbolType="square")
+            "what:N",
+            title=None,
+            scale=colours,
+            legend=alt.Legend(symbolType="square", columns=len(KEPT_COLOURS)),
         ),
         tooltip=[
             alt.Tooltip("style:N", title="style"),

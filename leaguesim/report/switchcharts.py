@@ -60,7 +60,7 @@ def moves_chart(switch: "SwitchResult", looks: Sequence[GroupLook]) -> Figure:
             "move:Q",
             title="boards to move",
             scale=alt.Scale(padding=14, nice=False),
-            axis=alt.Axis(tickMinStep=0.5, tickCount=10),
+            axis=alt.Axis(tickMinStep=1),
         ),
         color=colour(looks),
         shape=shape(looks),
