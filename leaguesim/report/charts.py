@@ -342,11 +342,16 @@ def night_chart(result: "CompareResult") -> Figure:
         .encode(
             x=alt.X("game:O", title="game of the night", axis=alt.Axis(labelAngle=0)),
             y=alt.Y("average:Q", title="average, pins", scale=alt.Scale(zero=False, nice=True)),
-            color=alt.Color("when:N", title=None, scale=when_scale("colour")),
+            color=alt.Color(
+                "when:N",
+                title=None,
+                scale=when_scale("colour"),
+                legend=alt.Legend(symbolStrokeWidth=0),
+            ),
         )
     )
     lines = base.mark_line(strokeWidth=2, aria=False).encode(
-        strokeDash=alt.StrokeDash("when:N", legend=None, scale=when_scale("dash"))
+        strokeDash=alt.StrokeDash("when:N", title=None, scale=when_scale("dash"))
     )
     marks = base.mark_point(size=80, filled=True, opacity=1, aria=False).encode(
         shape=alt.Shape("when:N", title=None, scale=when_scale("shape")),

@@ -119,7 +119,7 @@ def _way(channel: str, switch: "SwitchResult") -> Any:
 
 def _by_week(switch: "SwitchResult") -> Any:
     """The base of a chart by week: the style picked, colour by way where there are two."""
-    legend = alt.Legend() if switch.sequence is not None else None
+    legend = alt.Legend(symbolStrokeWidth=0) if switch.sequence is not None else None
     return (
         alt.Chart(alt.NamedData("weeks"))
         .transform_filter("datum.style == picked")
@@ -135,7 +135,7 @@ def _joined(base: Any, y: Any, tips: Sequence[Any], switch: "SwitchResult") -> t
     legend = alt.Legend() if switch.sequence is not None else None
     lines = base.mark_line(strokeWidth=2, aria=False).encode(
         y=y,
-        strokeDash=alt.StrokeDash("way:N", legend=None, scale=_way("dash", switch)),
+        strokeDash=alt.StrokeDash("way:N", title=None, scale=_way("dash", switch), legend=legend),
     )
     marks = base.mark_point(size=70, filled=True, opacity=1, aria=False).encode(
         y=y,

@@ -16,7 +16,6 @@ if (window.innerWidth < 560) {
   told.config.axis.labelOverlap = "greedy";
 }
 
-// Lets a chart drawn for a fixed width take the width of its place, and keep it when that changes.
 // Two columns of a narrow legend have no room for long words.
 function oneBelowTheOther(legend, scales) {
   const used = Object.values(legend).filter((name) => typeof name === "string");
@@ -26,7 +25,7 @@ function oneBelowTheOther(legend, scales) {
   }
 }
 
-// Asking the page for a width makes it lay itself out again, so all are asked for once beforehand.
+// Lets a chart drawn for a fixed width take the width of its place, and keep it when that changes.
 function stretch(chart, wide) {
   const room = "isFinite(containerSize()[0]) ? containerSize()[0] : 600";
   delete chart.width;
