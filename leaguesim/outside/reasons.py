@@ -13,7 +13,7 @@ from leaguesim.outside.check import Check
 # By how a row's name begins.
 REASONS: Final[dict[str, str]] = {
     "path: scatter of identical releases": "a robot's own scatter and the lane's unevenness are not "
-    "modelled; people's errors are twenty times as large",
+    "modelled; people's errors are ten times as large or more",
     "path: robot's inside miss": "contradicts the friction pair: an inside miss of 10.2 asks for friction "
     "of 0.065 on the oil, see doubts in calibration.toml",
     "path: a lane 5 degrees C colder": "oil thickens in the cold and drags more; that covers grip less on "
@@ -47,8 +47,8 @@ REASONS: Final[dict[str, str]] = {
     "best; shares at the end differ by less than two standard errors",
     "direction: corner pins are carried best within a band of arrival angle": "still falling at the "
     "steepest angles that people reach",
-    "direction: a new level of friction": "people differ so much that their number decides; by the luck of "
-    "the nights alone the first week is dearer",
+    "direction: a new level of friction": "people differ so much that how many they are decides, not how "
+    "many nights they play",
     "rotation: change of the average when": "the answer does hang on rotation: more slip, more loss where "
     "friction rises; say a bowler's rotation in the roster where it is known",
 }
