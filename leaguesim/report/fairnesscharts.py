@@ -34,7 +34,7 @@ def short(row: dict[Any, Any]) -> str:
 
 def _on_chart(row: dict[Any, Any]) -> str:
     if row["kind"] == "same person, other hand":
-        return "same people, left hand" + (": change" if "changes" in str(row["group"]) else "")
+        return "same people: change" if "changes" in str(row["group"]) else "same people: left"
     return short(row)
 
 
@@ -55,10 +55,11 @@ def effect_chart(result: "FairnessResult") -> Figure:
     ]
     about = (
         f"Pins by which a group's change differs from the others', 95 % for people like these; between the "
-        f"dashed lines lies the margin of {margin:g} pins set beforehand. Left of zero the group loses."
+        f"dashed lines lies the margin of {margin:g} pins set beforehand. Left of zero the "
+        "group loses. Same people: everybody's left hand less their right one, and how that changes."
     )
     base = alt.Chart(alt.NamedData("effects")).transform_filter(f"datum.style == '' || {FOLLOWS}")
-    y = alt.Y("group:N", sort=None, title=None, axis=alt.Axis(labelLimit=230))
+    y = alt.Y("group:N", sort=None, title=None)
     looks: dict[str, Any] = {
         "domain": list(VERDICT_LOOKS), "range": [c for c, _ in VERDICT_LOOKS.values()],
     }  # fmt: skip
