@@ -1,6 +1,6 @@
 """Directions that need no league: oil, slip, shear and corner pins, as rows of the validation table.
 
-Signs and sizes were written down in ``directions.toml`` before the model was asked.
+Signs and sizes stand in ``directions.toml``, written down before the model was asked.
 """
 
 import math
