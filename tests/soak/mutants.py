@@ -59,6 +59,7 @@ EXPLAINED = {
         "scoring/_kernel.py",
         "WORK_ROWS = 10 | 10 to 11",
     ): "scratch for callers; one row more is unused",
+    ("scoring/_kernel.py", "top = 0 | 0 to 1"): "looks at one score more, whose chance is 0",
 }  # module, line and change: why no test can or need see it
 QUIET = ("-x", "-q", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAssertRewriteWarning")
 HEAVY = (
