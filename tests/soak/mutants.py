@@ -60,6 +60,14 @@ EXPLAINED = {
         "WORK_ROWS = 10 | 10 to 11",
     ): "scratch for callers; one row more is unused",
     ("scoring/_kernel.py", "top = 0 | 0 to 1"): "looks at one score more, whose chance is 0",
+    (
+        "scoring/_kernel.py",
+        "top = 30 * (frame + 1) | 30 to 31",
+    ): "looks at more scores, whose chance is 0",
+    (
+        "scoring/_kernel.py",
+        "work[:4] = 0.0 | 4 to 5",
+    ): "clears a row that is cleared again before use",
 }  # module, line and change: why no test can or need see it
 QUIET = ("-x", "-q", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAssertRewriteWarning")
 HEAVY = (
