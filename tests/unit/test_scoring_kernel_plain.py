@@ -141,6 +141,13 @@ def check(made):
     out = np.full(301, np.nan)
     made.score_pmf(strike, first, second, np.full((10, 301), np.nan), out)
     assert np.allclose(out, truth(), rtol=1e-10, atol=1e-16)
+    for sure, score in ((1.0, 300), (0.0, 90)):  # always ten, or always nine and then none
+        first = np.zeros((12, 10))
+        first[:, 9] = 1.0 - sure
+        second = np.zeros((12, 10, 11))
+        second[:, :, 0] = 1.0
+        made.score_pmf(np.full(12, sure), first, second, np.full((10, 301), np.nan), out)
+        assert out[score] == out.sum() == 1.0
 
 
 def test_the_reference_is_a_distribution():
