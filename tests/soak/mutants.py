@@ -68,6 +68,9 @@ EXPLAINED = {
         "scoring/_kernel.py",
         "work[:4] = 0.0 | 4 to 5",
     ): "clears a row that is cleared again before use",
+    ("scoring/_kernel.py", "for step in range(min(61, SCORES - score)): | operator to Add"): (
+        "only a guard: nine frames add up to 240 at most, so the tenth's 60 always fit"
+    ),
 }  # module, line and change: why no test can or need see it
 QUIET = ("-x", "-q", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAssertRewriteWarning")
 HEAVY = (
