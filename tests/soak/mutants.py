@@ -71,6 +71,19 @@ EXPLAINED = {
     ("scoring/_kernel.py", "for step in range(min(61, SCORES - score)): | operator to Add"): (
         "only a guard: nine frames add up to 240 at most, so the tenth's 60 always fit"
     ),
+    ("scoring/_kernel.py", "for score in range(top + 1): | operator to Sub"): (
+        "in the tenth frame only, where top is 270 and no score above 240"
+    ),
+    (
+        "scoring/_kernel.py",
+        "top = 30 * (frame + 1) | 1 to 2",
+    ): "looks at more scores, whose chance is 0",
+    ("scoring/_kernel.py", "for score in range(top + 1): | 1 to 2"): (
+        "looks at one score more, whose chance is 0"
+    ),
+    ("scoring/_kernel.py", "opens[:31] = 0.0 | 31 to 32"): "clears one place more than is read",
+    ("scoring/_kernel.py", "spares[:31] = 0.0 | 31 to 32"): "clears one place more than is read",
+    ("scoring/_kernel.py", "steps[:61] = 0.0 | 61 to 62"): "clears one place more than is read",
 }  # module, line and change: why no test can or need see it
 QUIET = ("-x", "-q", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAssertRewriteWarning")
 HEAVY = (
