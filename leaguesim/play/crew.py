@@ -150,10 +150,12 @@ def crew_of(stances: Sequence[Stance], sides: Sequence[int], lane: Lane) -> Pair
         of_lines("ball"),
         np.array([s.bowler.move_after_balls for s in stances], np.int64),
         np.array([[g.aside for g in own] for own in lines]),
-        *(
-            of_lines(n)
-            for n in ("board", "angle", "aim_offset", "per_radian", "per_board", "usual_off")
-        ),
+        of_lines("board"),
+        of_lines("angle"),
+        of_lines("aim_offset"),
+        of_lines("per_radian"),
+        of_lines("per_board"),
+        of_lines("usual_off"),
         np.array([s.bowler.laydown_low_board for s in stances]),
         np.array([s.bowler.laydown_high_board for s in stances]),
         np.array([s.bowler.move_gain for s in stances]),
