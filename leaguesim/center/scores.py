@@ -37,14 +37,14 @@ KNOWN = (
     *FLAGS, *TALLIES,
 )  # fmt: skip
 OTHERS = {"name": "bowler", "player": "bowler", "day": "date"}  # hints only, never read as such
-_GAME = re.compile(r"game_?(\d{1,2})")
-_NUMBER = re.compile(r"[+-]?\d[\d.,' ]*")
-_WHOLE = re.compile(r"(\d+)(?:[.,]0*)?")
-_THOUSANDS = re.compile(r"[1-9]\d{0,2}(?:[.,' ]\d{3})+")
-_ISO = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ].*)?")
-_DAY_DOT = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})")
-_SLASHED = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})(?: .*)?")
-_EXCEL = re.compile(r"[3-7]\d{4}(?:[.,]\d+)?")
+_GAME = re.compile(r"game_?(\d{1,2})", re.ASCII)
+_NUMBER = re.compile(r"[+-]?\d[\d.,' ]*", re.ASCII)
+_WHOLE = re.compile(r"(\d+)(?:[.,]0*)?", re.ASCII)
+_THOUSANDS = re.compile(r"[1-9]\d{0,2}(?:[.,' ]\d{3})+", re.ASCII)
+_ISO = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ].*)?", re.ASCII)
+_DAY_DOT = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})", re.ASCII)
+_SLASHED = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})(?: .*)?", re.ASCII)
+_EXCEL = re.compile(r"[3-7]\d{4}(?:[.,]\d+)?", re.ASCII)
 EXCEL_DAY_0 = date(1899, 12, 30)  # spreadsheets count days from here
 YES = frozenset({"1", "x", "y", "yes", "true", "ja", "oui", "si"})
 NO = frozenset({"", "0", "n", "no", "false", "nein", "non", "-"})

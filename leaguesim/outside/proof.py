@@ -1,6 +1,6 @@
 """The proof on hidden centers: fit their scores, forecast a switch, hold it against the truth.
 
-``python -m leaguesim.outside.proof`` plays all twenty (about fifty minutes of one core), writing
+``python -m leaguesim.outside.proof`` plays all twenty (hours of one core), writing
 ``proof.toml`` after each; stopped, it goes on where it was, and ``--part 1/2`` beside ``--part 2/2`` share
 the work.  ``proof_rows`` makes its figures rows of the validation.  Does not choose the centers:
 ``proof_world`` did, before any of them was fitted.

@@ -27,7 +27,7 @@ WETTED: Final = 1.26  # of the strip in ``play.crew``: wetted width over that of
 DOUBTS: Final = (
     "nothing in force is fitted: the strip is the dry contact widened to where the gap beside it is as wide as "
     "a film of some 25 units, and films part half and half",
-    "three facts contradict: with it the track loses 46 % (published: over 40), 65 % of the heads are left "
+    "three facts contradict: with it the track loses 46 % (published: over 40), 64 % of the heads are left "
     "(about half), and a ball carries off 1.4 to 1.7 times what was computed for its dry contact; the track "
     "and the heads were observed, the oil carried off was not, so it is the one given up",
     "one strip for all films: wetted width grows from 1.15 radii at 10 units to 1.58 at 80",

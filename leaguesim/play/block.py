@@ -67,8 +67,15 @@ def play_block(
     wears: bool = True,
     ends: Array | None = None,
 ) -> Block:
-    """Play ``draws.shape[0]`` nights on one pair."""
+    """Play ``draws.shape[0]`` nights on one pair.
+
+    Raises
+    ------
+    ValueError : luck for another number of bowlers than there are on the pair
+    """
     nights, n = draws.shape[:2]
+    if n != ready.crew.side.shape[0]:
+        raise ValueError(f"luck of {n} bowlers for a pair of {ready.crew.side.shape[0]}")
     block = Block(
         np.zeros((nights, n, games)),
         np.zeros((nights, n, games), np.int64),

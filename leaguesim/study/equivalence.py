@@ -210,7 +210,7 @@ def icc(table: Sequence[Sequence[float]] | Array) -> dict[str, float]:
 
     Raises
     ------
-    InputError : fewer than two targets or judges, or a value that is not finite
+    InputError : fewer than two targets or judges, targets that are all equal, or a value that is not finite
     """
     x = np.asarray(table, np.float64)
     if x.ndim != 2 or min(x.shape) < 2 or not np.isfinite(x).all():
@@ -221,8 +221,8 @@ def icc(table: Sequence[Sequence[float]] | Array) -> dict[str, float]:
     judges = n * ((columns - grand) ** 2).sum() / (k - 1)
     within = ((x - rows[:, None]) ** 2).sum() / (n * (k - 1))
     error = (within * n * (k - 1) - judges * (k - 1)) / ((n - 1) * (k - 1))
-    if between == 0.0 and error == 0.0:
-        raise InputError("an intraclass correlation needs targets or judges that differ")
+    if between == 0.0:
+        raise InputError("an intraclass correlation needs targets that differ")
     both = between + (k - 1) * error + k * (judges - error) / n
     return {
         "icc11": float((between - within) / (between + (k - 1) * within)),

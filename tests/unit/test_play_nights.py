@@ -184,3 +184,11 @@ def test_earlier_play_gives_other_results_than_fresh(played):
     table = played("house", "worn").bowlers
     assert (table["change"] != 0.0).all()
     assert table["average_next"].between(0.0, 300.0).all()
+
+
+def test_luck_of_other_people_is_refused(night):
+    """The kernel would read past its arrays."""
+    _, people, draws, play = night
+    n = people.crew.side.shape[0]
+    with pytest.raises(ValueError, match=f"luck of {n - 1} bowlers for a pair of {n}"):
+        play(draws=draws[:, 1:])

@@ -96,7 +96,9 @@ def test_surfaces_go_by_titles_and_give_an_interval():
 def test_charts_of_any_page_as_files():
     page = (REPORTS / "sample-tune" / "page.html").read_text(encoding="utf-8")
     files = page_charts(page)
-    assert set(files) == {"chart-tradeoff.svg", "chart-tradeoff.png"}
+    assert set(files) == {
+        f"chart-{c}.{kind}" for c in ("tradeoff", "gains") for kind in ("svg", "png")
+    }
     assert bytes(files["chart-tradeoff.png"][:8]) == b"\x89PNG\r\n\x1a\n"
     assert "kept happy" in files["chart-tradeoff.svg"]
     assert page_charts("<p>none</p>") == {}

@@ -221,5 +221,8 @@ def test_intraclass_correlations_by_sums_of_squares():
     for wrong in ([1.0, 2.0], [[1.0, 2.0]], [[1.0], [2.0]], [[1.0, math.nan], [2.0, 3.0]]):
         with pytest.raises(InputError, match="2 by 2"):
             icc(wrong)
+    for equal in ([[1.0, 2.0], [2.0, 1.0]], [[2.0, 2.0], [2.0, 2.0]]):
+        with pytest.raises(InputError, match="targets that differ"):
+            icc(equal)
     assert icc([[1.0, 1.0], [3.0, 3.0]])["icc31"] == 1.0  # judges alike, targets not
     assert icc(np.array([[1.0, 2.0], [3.0, 5.0]]))["icc3k"] > 0.0
