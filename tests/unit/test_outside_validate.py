@@ -16,6 +16,7 @@ def checks():
     return all_checks()
 
 
+@pytest.mark.slow
 def test_enough_rows_each_with_source_and_verdict(checks):
     assert len(checks) >= 40
     assert len({c.name for c in checks}) == len(checks)
@@ -36,6 +37,7 @@ def test_enough_rows_each_with_source_and_verdict(checks):
         assert any(c.name.startswith(f"{room}: ") for c in checks), room
 
 
+@pytest.mark.slow
 def test_evidence_outweighs_what_was_fitted(checks):
     assert sum(c.use == "check" for c in checks) >= 40
 
@@ -45,6 +47,7 @@ def test_the_list_repeats(checks):
     assert all_checks() == checks
 
 
+@pytest.mark.slow
 def test_json(checks):
     text = to_json(checks)
     data = json.loads(text, parse_constant=pytest.fail)
@@ -95,6 +98,7 @@ def test_two_rows_of_one_name_are_refused(monkeypatch):
         all_checks()
 
 
+@pytest.mark.slow
 def test_reasons_belong_to_rows_and_misses_tell_them(checks):
     for start in REASONS:
         assert any(c.name.startswith(start) for c in checks), start
