@@ -18,7 +18,7 @@ from leaguesim.play.setting import Pins
 
 LEAST_DEG, MOST_DEG = 0.06, 2.5  # from beyond the best measured release to the wildest beginner
 STEPS = 9
-ROUNDS = 3  # solved so often, each but the first corrected by a pilot; the best pilot wins
+ROUNDS = 4  # solved so often, each but the first corrected by the pilots played; the best wins
 MISSED_PINS = 2.0  # a last pilot farther off than this is told
 TRIALS = 128
 
@@ -81,26 +81,46 @@ def tie_to_averages(
     goal = {b.bowler: float(b.average) for b in bowlers if b.average is not None}
     if not goal:
         return list(bowlers), []
-    aim = dict(goal)
     now = list(bowlers)
-    best = {b.bowler: (float("inf"), b) for b in bowlers}
+    heard: dict[str, list[tuple[float, float]]] = {name: [] for name in goal}
     for step in range(ROUNDS + 1):
-        stances = stand([b for b in now if b.bowler in aim])
+        stances = stand([b for b in now if b.bowler in goal])
         if step:
             played = pilot(now)
             for name, stance in stances.items():
-                best[name] = min(
-                    best[name], (abs(played[name] - goal[name]), stance.bowler), key=lambda t: t[0]
-                )
-                worth = worth_at(stance, stance.bowler.accuracy_deg, floor, pins)
-                aim[name] = goal[name] + worth - played[name]
+                heard[name].append((stance.bowler.accuracy_deg, played[name]))
         if step < ROUNDS:
             solved = spread(
-                lambda s: solve_accuracy(s, aim[s.bowler.bowler], floor, pins),
+                lambda s: _next(s, goal[s.bowler.bowler], heard[s.bowler.bowler], floor, pins),
                 list(stances.values()),
             )
             by_name = {b.bowler: b for b in solved}
             now = [by_name.get(b.bowler, b) for b in now]
-    tied = [best[b.bowler][1] for b in bowlers]
+    nearest = {n: min(h, key=lambda at: abs(at[1] - goal[n]))[0] for n, h in heard.items()}
+    tied = [
+        replace(b, accuracy_deg=nearest[b.bowler]) if b.bowler in nearest else b for b in bowlers
+    ]
     played = pilot(tied)  # together: everybody's wear is everybody's
     return tied, [name for name in goal if abs(played[name] - goal[name]) >= MISSED_PINS]
+
+
+def _next(
+    stance: Stance, goal: float, heard: Sequence[tuple[float, float]], floor: Floor, pins: Pins
+) -> Bowler:
+    """The bowler to play next, by what was played: (accuracy [deg], average [pins]) of each pilot.
+
+    Between two played accuracies on either side of the goal lies the answer, whatever lines they were
+    played on: a straight line through them in the logarithm.  With the goal on one side of all of
+    them, the line-up's expectation is moved by the last pilot's error.
+    """
+    above = [at for at in heard if at[1] >= goal]
+    below = [at for at in heard if at[1] < goal]
+    if above and below:
+        (fine, high), (wild, low) = min(above, key=lambda a: a[1]), max(below, key=lambda a: a[1])
+        share = (high - goal) / (high - low)
+        return replace(stance.bowler, accuracy_deg=fine ** (1.0 - share) * wild**share)
+    aim = goal
+    if heard:
+        accuracy, played = heard[-1]
+        aim += worth_at(stance, accuracy, floor, pins) - played
+    return solve_accuracy(stance, aim, floor, pins)
