@@ -58,6 +58,22 @@ def solve_accuracy(
     return replace(stance.bowler, accuracy_deg=(low * high) ** 0.5)
 
 
+def between(heard: Sequence[tuple[float, float]], goal: float) -> float | None:
+    """The accuracy that the goal asks for, between pilots on either side of it; None without such. [deg]
+
+    ``heard`` holds (accuracy [deg], average [pins]) of each pilot.  The answer lies between the two
+    averages next to the goal, whatever lines they were played on: a straight line through them in the
+    logarithm of accuracy.
+    """
+    above = [at for at in heard if at[1] >= goal]
+    below = [at for at in heard if at[1] < goal]
+    if not above or not below:
+        return None
+    (fine, high), (wild, low) = min(above, key=lambda a: a[1]), max(below, key=lambda a: a[1])
+    share = (high - goal) / (high - low)
+    return float(fine ** (1.0 - share) * wild**share)
+
+
 def tie_to_averages(
     bowlers: Sequence[Bowler],
     stand: Callable[[Sequence[Bowler]], dict[str, Stance]],
@@ -109,18 +125,13 @@ def _next(
 ) -> Bowler:
     """The bowler to play next, by what was played: (accuracy [deg], average [pins]) of each pilot.
 
-    Between two played accuracies on either side of the goal lies the answer, whatever lines they were
-    played on: a straight line through them in the logarithm.  With the goal on one side of all of
-    them, the line-up's expectation is moved by the last pilot's error.
+    With the goal on one side of all pilots, the line-up's expectation is moved by the last one's error.
     """
-    above = [at for at in heard if at[1] >= goal]
-    below = [at for at in heard if at[1] < goal]
-    if above and below:
-        (fine, high), (wild, low) = min(above, key=lambda a: a[1]), max(below, key=lambda a: a[1])
-        share = (high - goal) / (high - low)
-        return replace(stance.bowler, accuracy_deg=fine ** (1.0 - share) * wild**share)
+    accuracy = between(heard, goal)
+    if accuracy is not None:
+        return replace(stance.bowler, accuracy_deg=accuracy)
     aim = goal
     if heard:
-        accuracy, played = heard[-1]
-        aim += worth_at(stance, accuracy, floor, pins) - played
+        last, played = heard[-1]
+        aim += worth_at(stance, last, floor, pins) - played
     return solve_accuracy(stance, aim, floor, pins)

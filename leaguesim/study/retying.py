@@ -7,6 +7,7 @@ move them, the prior of accuracy against a season's games, is some hundredths of
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -14,7 +15,7 @@ from leaguesim.bowlers.lineup import Floor
 from leaguesim.bowlers.values import Bowler
 from leaguesim.run.rounds import Plan, play_nights
 from leaguesim.run.totals import SCALE
-from leaguesim.study.entering import LEAST_DEG, MOST_DEG, solve_accuracy, worth_at
+from leaguesim.study.entering import LEAST_DEG, MOST_DEG, between, solve_accuracy, worth_at
 from leaguesim.study.prepare import Ready
 
 NIGHTS = 64  # a pilot's
@@ -44,33 +45,41 @@ def tie_again(made: Ready, goals: Mapping[str, float]) -> None:
     goals : averages by bowler; who has none stays as they are  [pins]
 
     A pilot of played nights tells how far off everybody is, and the worth of their line on today's film
-    what accuracy takes that off; who is where they should be keeps every bit.
+    what accuracy takes that off; who is where they should be keeps every bit.  Whom a line found anew took
+    far past the goal goes between the two pilots.
     """
-    if not goals:
-        return
-    for step in range(ROUNDS):
+    heard: dict[str, list[tuple[float, float]]] = {name: [] for name in goals}
+    for step in range(ROUNDS if goals else 0):
         played = averages(made)
-        off = {name: played[name] - goal for name, goal in goals.items()}
+        for b in made.people:
+            if b.bowler in goals:
+                heard[b.bowler].append((b.accuracy_deg, played[b.bowler]))
         least = FAR_PINS if step else 0.0
-        off = {name: pins for name, pins in off.items() if abs(pins) > least}
-        if not off:
+        far = {n for n, goal in goals.items() if abs(played[n] - goal) > least}
+        if not far:
             return
-        _worth_less(made, off)
+        _move(made, goals, {name: heard[name] for name in far})
 
 
-def _worth_less(made: Ready, off: Mapping[str, float]) -> None:
-    """Give these people the accuracy that makes their line today worth so many pins less."""
+def _move(
+    made: Ready, goals: Mapping[str, float], heard: Mapping[str, list[tuple[float, float]]]
+) -> None:
+    """Give these people the accuracy that what they played, (accuracy, average) a pilot, asks for."""
     setting = made.setting(made.center.today)
     solved: dict[str, Bowler] = {}
     for floor, where in made.floors(made.center.today):
 
         def solve(b: Bowler, floor: Floor = floor) -> Bowler:
+            goal, pilots = goals[b.bowler], heard[b.bowler]
+            accuracy = between(pilots, goal)
+            if accuracy is not None:
+                return replace(b, accuracy_deg=accuracy)
             stance = setting.stances[b.bowler]
-            goal = worth_at(stance, b.accuracy_deg, floor, made.pins) - off[b.bowler]
+            aim = goal + worth_at(stance, b.accuracy_deg, floor, made.pins) - pilots[-1][1]
             low = max(b.accuracy_deg / BRACKET, LEAST_DEG)
             high = max(min(b.accuracy_deg * BRACKET, MOST_DEG), low)
-            return solve_accuracy(stance, goal, floor, made.pins, low, high)
+            return solve_accuracy(stance, aim, floor, made.pins, low, high)
 
-        here = [b for k in where for b in made.pairs[k].bowlers if b.bowler in off]
+        here = [b for k in where for b in made.pairs[k].bowlers if b.bowler in heard]
         solved |= {b.bowler: b for b in made.spread(solve, here)}
     made.seat([solved.get(b.bowler, b) for b in made.people])

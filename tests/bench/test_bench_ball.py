@@ -436,12 +436,12 @@ def test_league_night_against_bare_paths(work):
         arrived = 0
         for _ in range(rounds):
             for i in index:
-                c = kind.cover[i]
+                c = kind.cover[i, 0]
                 status = throw(
                     film, mix, covers.drag[c], covers.bare[c], covers.mu_dry[c], covers.per_film,
                     covers.per_slip, covers.effective, crew.start[i], crew.step[i], 0.0,
-                    kind.speed[i], kind.rim[i], kind.rotation[i], crew.angle[i], crew.board[i],
-                    kind.inertia[i], track, out,
+                    kind.speed[i, 0], kind.rim[i, 0], kind.rotation[i, 0], crew.angle[i, 0], crew.board[i, 0],
+                    kind.inertia[i, 0], track, out,
                 )  # fmt: skip
                 arrived += status == 0
         return arrived
