@@ -1,6 +1,7 @@
 """``python tests/bench/table.py``: run the benches once, side by side, and put their figures in the README.
 
-Reads the benches' own printed lines; knows no figure itself.  Fails if a figure or a marker is missing.
+The floors of the stages go into DEVELOPERS.md.  Reads the benches' own printed lines; knows no figure
+itself.  Fails if a figure or a marker is missing.
 """
 
 import os
@@ -11,6 +12,7 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 README = HERE.parents[1] / "README.md"
+DEVELOPERS = HERE.parents[1] / "DEVELOPERS.md"
 START, END = "<!-- bench:start -->", "<!-- bench:end -->"
 # What is measured, the pattern that finds it, and how the row is said.
 ROWS = (
@@ -49,6 +51,42 @@ ROWS = (
 )  # fmt: skip
 
 
+FLOORS = (
+    ("Path of a ball, us", r"floors: path ([\d.]+) us against ([\d.]+) us, (\d+) rows of sliding, (\d+) bytes",
+     "{0} | {1} | {3} | {2} rows of sliding, each waits for the one before"),
+    ("Wear of its track, us", r"; wear ([\d.]+) us against ([\d.]+) us, (\d+) rows, (\d+) bytes",
+     "{0} | {1} | {3} | {2} rows, oil loose on the ball is carried from each to the next"),
+    ("Random numbers of a bowler's night, us",
+     r"; random numbers (\d+) us against (\d+) us, (\d+) of a bowler's night, (\d+) bytes",
+     "{0} | {1} | {3} | {2} numbers, five of six made normal"),
+)  # fmt: skip
+WIDTH = 50
+
+
+def plot_of(printed: str) -> list[str]:
+    """Time against bowlers x nights as bars of text; a straight line says that cost is linear."""
+    found = re.search(r"cost by size: (.*) ms a bowler and night", printed)
+    if found is None:
+        raise ValueError("the benches did not print: cost by size")
+    sizes = [
+        (float(n), float(n) * float(ms)) for n, ms in re.findall(r"([\d.]+)x ([\d.]+)", found[1])
+    ]
+    longest = max(taken for _, taken in sizes)
+    bars = [f"{n:4g}x {'=' * max(round(WIDTH * t / longest), 1)}" for n, t in sizes]
+    return ["", "```text", "bowlers x nights against time", *bars, "```"]
+
+
+def floors_of(printed: str) -> list[str]:
+    """Lines of the table of floors; ValueError naming a stage that was not printed."""
+    lines = ["| stage | takes | floor | bytes | |", "|---|---|---|---|---|"]
+    for name, pattern, said in FLOORS:
+        found = re.search(pattern, printed)
+        if found is None:
+            raise ValueError(f"the benches did not print the floor of: {name}")
+        lines.append(f"| {name} | {said.format(*found.groups())} |")
+    return lines
+
+
 def rows_of(printed: str) -> list[str]:
     """Lines of a table in Markdown; ValueError naming a figure that was not printed."""
     lines = ["| measured side by side, one thread where not said | |", "|---|---|"]
@@ -63,7 +101,9 @@ def rows_of(printed: str) -> list[str]:
 def placed(text: str, lines: list[str]) -> str:
     """The text with the lines between the markers; ValueError if a marker is not there once."""
     if text.count(START) != 1 or text.count(END) != 1 or text.index(START) > text.index(END):
-        raise ValueError(f"README.md needs {START} and, after it, {END}, each once")
+        raise ValueError(
+            f"README.md and DEVELOPERS.md need {START} and, after it, {END}, each once"
+        )
     head, tail = text.split(START)[0], text.split(END)[1]
     return head + "\n".join([START, *lines, END]) + tail
 
@@ -71,7 +111,8 @@ def placed(text: str, lines: list[str]) -> str:
 def main() -> int:
     """Measure, print, write."""
     try:
-        placed(README.read_text(encoding="utf-8"), [])
+        for page in (README, DEVELOPERS):
+            placed(page.read_text(encoding="utf-8"), [])
         run = subprocess.run(
             [sys.executable, "-m", "pytest", "-m", "bench", "-s", "-q", str(HERE)],
             capture_output=True, text=True, check=False, cwd=HERE.parents[1],
@@ -79,12 +120,16 @@ def main() -> int:
         )  # fmt: skip
         if run.returncode != 0:
             raise ValueError("a bench failed:\n" + run.stdout[-2000:])
-        lines = rows_of(run.stdout)
-        README.write_text(placed(README.read_text(encoding="utf-8"), lines), encoding="utf-8")
+        written = (
+            (README, rows_of(run.stdout) + plot_of(run.stdout)),
+            (DEVELOPERS, floors_of(run.stdout)),
+        )
+        for page, lines in written:
+            page.write_text(placed(page.read_text(encoding="utf-8"), lines), encoding="utf-8")
+            print("\n".join(lines))
     except ValueError as fault:
         print(fault, file=sys.stderr)
         return 1
-    print("\n".join(lines))
     return 0
 
 
