@@ -62,8 +62,13 @@ def contents(sections: Mapping[str, str]) -> Markup:
     return tag("nav", tag("ul", links), class_="contents", aria_label="On this page")
 
 
-def picker(looks: Sequence[GroupLook]) -> Markup:
-    """The one choice of style that every chart and table follows; hidden until scripts run."""
+def picker(looks: Sequence[GroupLook], what: str = "Show on every chart and table") -> Markup:
+    """The one choice of style that charts and tables follow; hidden until scripts run.
+
+    Parameters
+    ----------
+    what : what follows the choice
+    """
 
     def choice(value: str, words: str, colour: str | None, checked: bool) -> Markup:
         spot = tag("span", class_="swatch", style=f"background:{colour}") if colour else None
@@ -72,7 +77,7 @@ def picker(looks: Sequence[GroupLook]) -> Markup:
 
     options = [choice(ALL, "all styles", None, True)]
     options += [choice(g.name, g.name, g.colour, False) for g in looks]
-    legend = tag("legend", "Show on every chart and table")
+    legend = tag("legend", what)
     return tag("fieldset", legend, options, class_="picker", id="picker", hidden=True)
 
 

@@ -57,6 +57,11 @@ SECTIONS = {
     "manifest": "Manifest",
 }
 
+PICKED = (
+    "Show one style: its effect, its losers and its people. Hands and averages as groups, rules, "
+    "handicap and exchange are of everybody and stay as they are"
+)
+
 
 def spelled(result: "FairnessResult") -> "FairnessResult":
     """The result with styles spelled for people."""
@@ -148,7 +153,7 @@ def fairness_page(result: "FairnessResult") -> str:
         [
             _answer(result),
             contents(SECTIONS),
-            picker(_styles(result)),
+            picker(_styles(result), PICKED),
             section(
                 "groups",
                 SECTIONS["groups"],

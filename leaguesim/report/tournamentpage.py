@@ -36,6 +36,7 @@ OILING_CAUTION = (
     "machine, within what the makers of machine and conditioner allow; then look for oil on the approaches "
     "before anybody bowls."
 )
+PICKED = "Show one style: its entrants and its row; hands and the whole tournament stay as they are"
 SECTIONS = {
     "figures": "The tournament in figures",
     "chance": "Who makes the cut",
@@ -89,9 +90,28 @@ def sentences(result: "TournamentResult") -> list[str]:
     if f["reliability"] is not None:
         block = f["reliability"][str(form.games)]
         out.append(
-            f"A block of {form.games} games tells entrants apart with reliability {number(block, 2)}."
+            f"A block of {form.games} games tells entrants apart with reliability {number(block, 2)}"
+            f"{_ends_words(f, form.games)}."
         )
     return out
+
+
+def _ends_words(figures: dict[str, Any], games: int) -> str:
+    """The interval of a block's reliability, if there is one."""
+    low, high = (figures.get(f"reliability_{k}") for k in ("low", "high"))
+    if low is None or high is None:
+        return ""
+    at = str(games)
+    return f" ({number(low[at], 2)} to {number(high[at], 2)} for entrants like these)"
+
+
+def _lengths(figures: dict[str, Any]) -> list[list[str]]:
+    """Reliability by length of the block, with 95 %."""
+    low, high = (figures.get(f"reliability_{k}") or {} for k in ("low", "high"))
+    return [
+        [f"{g} games", number(r, 3), span(low.get(g), high.get(g), lambda x: number(x, 3))]
+        for g, r in (figures["reliability"] or {}).items()
+    ]
 
 
 def draw_words(worth: dict[str, float], oil: float, tilt: float) -> str:
@@ -121,7 +141,6 @@ def tournament_page(result: "TournamentResult") -> str:
         drawn = draw([chances(result)])
     f = result.figures
     told = [_row(words, f[k], d, s) for k, words, d, s in ROWS if f.get(k) is not None]
-    lengths = [[f"{g} games", number(r, 3)] for g, r in (f["reliability"] or {}).items()]
     note = (
         "This center is invented: its lanes, conditioners and bowlers only show what is possible."
     )
@@ -139,11 +158,12 @@ def tournament_page(result: "TournamentResult") -> str:
         [
             answer,
             contents(SECTIONS),
-            picker(group_looks(sorted(result.entrants["style"].unique()))),
+            picker(group_looks(sorted(result.entrants["style"].unique())), PICKED),
             section(
                 "figures", SECTIONS["figures"],
                 table("The tournament, played many times", head, told),
-                table("Reliability by length of the block", ["block", "reliability"], lengths),
+                table("Reliability by length of the block",
+                      ["block", "reliability", "95 %, people like these"], _lengths(f)),
             ),
             section("chance", SECTIONS["chance"], gallery(drawn)),
             section("groups", SECTIONS["groups"], _groups(result)),
@@ -174,7 +194,9 @@ def method(result: "TournamentResult") -> list[str]:
         HOW,
         "Skill is an entrant's own mean, squads levelled, over other tournaments than those it is held "
         "against. A tie goes to the better last game. Reliability is the intraclass correlation of one game "
-        "(Shrout and Fleiss 1979, case 1), other lengths by the Spearman-Brown formula.",
+        "(Shrout and Fleiss 1979, case 1), other lengths by the Spearman-Brown formula; its interval (95 %) "
+        "leaves entrants out in turn (jackknife of the log of the ratio of mean squares, Miller 1968). What "
+        "lasts for a block counts as told apart: form of the day, and a squad's oil where squads differ.",
         "Finalists bowl games of their own in the ladder, in the form of that day, on fresh oil and "
         "without the other's wear.",
         "A selection ratio has two intervals: the luck of tournaments with this field, and people like these, "
@@ -241,9 +263,13 @@ def _groups(result: "TournamentResult") -> Markup:
         [r["group"], str(r["entries"]), percent(r["share_of_cut"]), *_ratio(r)]
         for r in result.groups.to_dict("records")
     ]
+    data = [
+        {"style": str(r["group"])} if r["kind"] == "style" else {}
+        for r in result.groups.to_dict("records")
+    ]
     return table("Chance to make the cut over everybody else's (selection ratio)",
                  ["group", "entries", "share of the cut", "selection ratio",
-                  "95 %, this field", "95 %, people like these"], rows)  # fmt: skip
+                  "95 %, this field", "95 %, people like these"], rows, row_data=data)  # fmt: skip
 
 
 def _entrants(result: "TournamentResult") -> Markup:

@@ -50,6 +50,7 @@ SECTIONS = {
     "glossary": "Words and units",
     "manifest": "Manifest",
 }
+PICKED = "Show one style: what it gains; conditions are measured on everybody and stay as they are"
 MACHINE_CAUTION = (
     "The limits of the lane machine are generic figures unless the goal's file says your machine's own. "
     "Lay the recipe only within what the maker of the machine and of the conditioner allow."
@@ -80,7 +81,7 @@ def tune_page(result: "TuneResult") -> str:
         [
             answer,
             contents(SECTIONS),
-            picker([GroupLook(name, "", "") for name in styles]) if styles else None,
+            picker([GroupLook(name, "", "") for name in styles], PICKED) if styles else None,
             section(
                 "again", SECTIONS["again"], best_table(result), gallery(moved) if moved else None,
                 *_differences(result),

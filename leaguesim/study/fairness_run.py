@@ -33,7 +33,7 @@ from leaguesim.study.fairness_lane import (
     reading_table,
 )
 from leaguesim.study.fairness_result import FairnessResult
-from leaguesim.study.handicap import DAY_SD, LeagueModel, Teams, below_median_chance
+from leaguesim.study.handicap import DAY_SD, LeagueModel, Teams, above_base, below_median_chance
 from leaguesim.study.intervals import change_se
 from leaguesim.study.notes import study_notes
 from leaguesim.study.paired import STOPPED, TARGET_SE, Grouping, groups_of
@@ -268,12 +268,13 @@ def handicap_table(
     index = np.array([[*place[n], *[-1] * (size - len(place[n]))] for n in names])[None]
     member = index >= 0
 
+    def teams_of(ability: Array, entering: Array, sd: Array) -> Teams:
+        return Teams(ability[index], entering[index], np.maximum(sd, DAY_SD)[index], DAY_SD, member)
+
     def chance(
         ability: Array, entering: Array, sd: Array, percent: int, above: int = 0
     ) -> tuple[float, float]:
-        teams = Teams(
-            ability[index], entering[index], np.maximum(sd, DAY_SD)[index], DAY_SD, member
-        )
+        teams = teams_of(ability, entering, sd)
         base = center.fairness.handicap_base + above
         model = LeagueModel(percent, base, center.league.games, center.league.weeks)
         return below_median_chance(teams, model, made.seed, SEASONS)
@@ -296,6 +297,32 @@ def handicap_table(
         f"{len(names)} teams of {size} at most, {center.league.weeks} weeks of {center.league.games} "
         f"games, base {center.fairness.handicap_base}; a point a game and one for the series, round "
         f"robin, most points win; running averages from 21 games on. {SEASONS} seasons each; a "
-        f"bowler's form varies by {DAY_SD:g} pins from night to night (open league data)."
+        f"bowler's form varies by {DAY_SD:g} pins from night to night (open league data). "
+        + floor_words(teams_of(before, before, spreads[0]), center.fairness.handicap_base)
     )
     return tables.frame(tables.HANDICAP, data), words, even
+
+
+def floor_words(teams: Teams, base: int) -> str:
+    """Why a lower base moves the chances here: who averages above it, and in which half of the teams."""
+    low = base - 10
+    (lower, upper), worth = above_base(teams, LeagueModel(100, low))
+    rule = (
+        "Whoever averages above the base gets no handicap, but gives nothing back either: a base below "
+        "somebody's average helps their team, and one above all averages raises all teams alike."
+    )
+    if lower + upper == 0:
+        return f"{rule} Nobody here averages {low + 1} or more, so between these bases only rounding differs."
+    told = (
+        f"{lower + upper} here {'averages' if lower + upper == 1 else 'average'} {low + 1} or more, {lower} in "
+        f"teams of the lower half and {upper} of the upper: at 100 % of {low} that is worth "
+        f"{worth[0]:.1f} and {worth[1]:.1f} pins a head and game"
+    )
+    if worth[0] == worth[1]:
+        return f"{rule} {told}, so a lower base helps neither half."
+    half, why = (
+        ("lower", ", since the high averages bowl beside low ones")
+        if worth[0] > worth[1]
+        else ("upper", "")
+    )
+    return f"{rule} {told}, so a lower base helps the {half} half here{why}."

@@ -98,6 +98,30 @@ def handicap(average: NDArray[np.float64], model: LeagueModel) -> NDArray[np.flo
     return np.maximum(0.0, np.floor(model.percent * (model.base - average) / 100.0))
 
 
+def above_base(teams: Teams, model: LeagueModel) -> tuple[list[int], list[float]]:
+    """Whom the handicap's floor at nothing spares, in the lower and in the upper half of the teams.
+
+    Whoever averages above the base gets no handicap, but gives nothing back either.
+
+    Returns
+    -------
+    bowlers of a lone league above the base, and what that is worth to their half, mean of its teams
+    [pins a head and game]
+    """
+    entering, member = np.floor(teams.entering[0]), teams.member[0]
+    over = np.maximum(entering - model.base, 0.0) * member
+    place, half = _places(teams.entering[:1], teams.member[:1])[0], len(entering) // 2
+    halves = (place < half, place >= len(entering) - half)
+    worth = model.percent / 100.0 * over.sum(axis=1) / member.sum(axis=1)
+    return [int((over[h] > 0.0).sum()) for h in halves], [float(worth[h].mean()) for h in halves]
+
+
+def _places(entering: Array, member: NDArray[np.bool_]) -> NDArray[np.int64]:
+    """Teams ranked by entering average a head, lowest 0, (leagues, teams)."""
+    per_head = (entering * member).sum(axis=2) / member.sum(axis=2)
+    return np.asarray(per_head.argsort(axis=1, kind="stable").argsort(axis=1, kind="stable"))
+
+
 def _check(teams: Teams, model: LeagueModel) -> None:
     if teams.ability.shape[1] < 2:
         raise InputError("handicap: a league needs at least two teams")
@@ -137,8 +161,7 @@ def _season(
         won = ((gap > 0.0) + 0.5 * (gap == 0.0)).sum(axis=2)
         points[:, home] += won
         points[:, away] += model.games + 1.0 - won
-    per_head = (teams.entering[rows] * member).sum(axis=2) / member.sum(axis=2)
-    place = per_head.argsort(axis=1, kind="stable").argsort(axis=1, kind="stable")
+    place = _places(teams.entering[rows], member)
     winner = points.argmax(axis=1)
     return np.asarray(place[np.arange(len(rows)), winner] < n_teams // 2)
 

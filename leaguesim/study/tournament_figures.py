@@ -24,19 +24,62 @@ FEWEST_ENTRANTS = 4  # of a group and of the rest, for an interval of people lik
 
 
 def reliability(scores: Array) -> float:
-    """Reliability of one game from (n, games): one-way intraclass correlation, ICC(1,1).
+    """Reliability of one game from (n, games) or (played, n, games): one-way intraclass correlation.
 
-    (MSB - MSW) / (MSB + (k - 1) MSW); Shrout & Fleiss 1979.
+    ICC(1,1) = (MSB - MSW) / (MSB + (k - 1) MSW), mean squares averaged over what was played; Shrout &
+    Fleiss 1979.  Whatever lasts for a block counts as told apart: form of the day, a squad's oil.
     """
-    k = scores.shape[1]
-    between = k * scores.mean(axis=1).var(ddof=1)
-    within = scores.var(axis=1, ddof=1).mean()
-    return float((between - within) / max(between + (k - 1) * within, 1e-12))
+    return _of_ratio(_ratio(scores), scores.shape[-1])
+
+
+def reliability_ends(scores: Array) -> tuple[float | None, float | None]:
+    """95 % interval of ``reliability`` for entrants like these; None, None of fewer than four.
+
+    Entrants are the unit: log(MSB / MSW) with one entrant left out in turn (jackknife of the log of a
+    variance; Miller 1968, Annals of Mathematical Statistics 39, 567-582, from memory), Student's t.  Of a
+    single tournament of normal scores it is close to the exact interval of Shrout & Fleiss 1979.
+
+    Parameters
+    ----------
+    scores : (n, games) or (played, n, games), two games or more [pins]
+    """
+    n, k = scores.shape[-2:]
+    if n < FEWEST_ENTRANTS:
+        return None, None
+    played = scores.mean(axis=-1).reshape(-1, n)
+    within = scores.var(axis=-1, ddof=1).reshape(-1, n)
+    # Sum of squares about the mean without entrant i: that of all less n / (n - 1) of their own.
+    off = played - played.mean(axis=1, keepdims=True)
+    own = off**2
+    between = k * (own.sum(axis=1, keepdims=True) - n / (n - 1) * own) / (n - 2)
+    inside = (within.sum(axis=1, keepdims=True) - within) / (n - 1)
+    without = np.log(between.mean(axis=0) / np.maximum(inside.mean(axis=0), 1e-12))
+    whole = float(np.log(_ratio(scores)))
+    pseudo = n * whole - (n - 1) * without
+    half = float(stdtrit(n - 1, 0.975) * pseudo.std(ddof=1) / np.sqrt(n))
+    middle = float(pseudo.mean())
+    return _of_ratio(float(np.exp(middle - half)), k), _of_ratio(float(np.exp(middle + half)), k)
+
+
+def _ratio(scores: Array) -> float:
+    """MSB / MSW, each averaged over what was played."""
+    between = scores.shape[-1] * scores.mean(axis=-1).var(axis=-1, ddof=1).mean()
+    return float(between / max(float(scores.var(axis=-1, ddof=1).mean()), 1e-12))
+
+
+def _of_ratio(ratio: float, games: int) -> float:
+    """ICC(1,1) from MSB / MSW."""
+    return (ratio - 1.0) / max(ratio + games - 1.0, 1e-12)
 
 
 def spearman_brown(one: float, games: float) -> float:
     """Reliability of so many games from that of one (Spearman 1910, Brown 1910)."""
     return games * one / (1.0 + (games - 1.0) * one)
+
+
+def _by_length(one: float, lengths: Sequence[int]) -> dict[str, float]:
+    """Reliability of blocks by number of games; below nothing there is nothing to lengthen."""
+    return {str(g): spearman_brown(max(one, 0.0), g) for g in lengths}
 
 
 def ladder(scores: Array, seeds: Sequence[int]) -> int:
@@ -120,7 +163,8 @@ def figures_of(
     np.put_along_axis(made_cut, order[:, : form.cut], True, axis=1)
     best = np.argsort(-skill, kind="stable")[: form.cut]
     ranks = rankdata(skill)
-    one = float(np.mean([reliability(t.astype(float)) for t in scores])) if games > 1 else None
+    one = reliability(scores.astype(float)) if games > 1 else None
+    ends = reliability_ends(scores.astype(float)) if games > 1 else (None, None)
     lengths = sorted({3, games, 2 * games, 24})
     figures: dict[str, Any] = {
         "field_average": told(mean.mean(axis=1)),
@@ -130,7 +174,11 @@ def figures_of(
         "best_share_making_cut": told(made_cut[:, best].mean(axis=1)),
         "rank_correlation": told([np.corrcoef(ranks, rankdata(t))[0, 1] for t in total]),
         "reliability_of_a_game": one,
-        "reliability": None if one is None else {str(g): spearman_brown(one, g) for g in lengths},
+        "reliability_of_a_game_low": ends[0],
+        "reliability_of_a_game_high": ends[1],
+        "reliability": None if one is None else _by_length(one, lengths),
+        "reliability_low": None if ends[0] is None else _by_length(ends[0], lengths),
+        "reliability_high": None if ends[1] is None else _by_length(ends[1], lengths),
         "late_less_early_squad": _late(form, mean - skill, squads),
         "best_leads": told(order[:, 0] == best[0]),
     }

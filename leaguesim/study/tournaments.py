@@ -1,9 +1,11 @@
 """A tournament played many times over: squads, moving pairs, worn or fresh lanes, cut and ladder.
 
-The same field every time; luck, draw of squads and pairs differ.  Whoever moves to another pair starts
-from the line of the fresh oil and adjusts; the two lanes of a pair are taken as equally worn.  Lanes
-differ only as the format says, not as the center's own lanes do.  Finalists bowl their ladder on fresh
-oil of the last condition, without the other's wear.
+The same field every time; luck, draw of squads and pairs differ.  Entrants know how a block usually
+wears its lanes, and what a squad before them usually leaves: they have a line for each of the first three
+games and keep the last one; whoever moves to another pair starts where they usually stand by that game
+and adjusts.  Nobody knows how one pair differs from another; the two lanes of a pair are taken as equally
+worn.  Lanes differ only as the format says, not as the center's own lanes do.  Finalists bowl their ladder
+on fresh oil of the last condition, without the other's wear.
 """
 
 import json
@@ -39,6 +41,7 @@ from leaguesim.study.tournament_figures import (
     skill_of,
     start_pair,
 )
+from leaguesim.study.tournament_lines import Known, known_lanes
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -118,14 +121,15 @@ def tournament(
     names = form.conditions or (center.today,)
     house = _field(center, form, seed)
     with ready(house, seed, workers=workers, progress=progress) as made:
-        settings = [made.setting(n) for n in names]
+        progress(0, 0, "lining up for each game")
+        ready_for = made_ready(form, names, made)
         show = _counter(progress, (played + SKILL_PLAYED) // NIGHTS_PER_STREAM)
         judging = [
-            _block(form, settings, made, SKILL_REPLICATE, b, show)
+            _block(form, ready_for, made, SKILL_REPLICATE, b, show)
             for b in range(SKILL_PLAYED // NIGHTS_PER_STREAM)
         ]
         counted = [
-            _block(form, settings, made, REPLICATE, b, show)
+            _block(form, ready_for, made, REPLICATE, b, show)
             for b in range(played // NIGHTS_PER_STREAM)
         ]
         people = made.order
@@ -147,6 +151,18 @@ def tournament(
         center.name, center.invented, form, seed, played, figures, entrants,
         groups_of(labels, made_cut, form.cut), notes,
     )  # fmt: skip
+
+
+def made_ready(form: Tournament, names: Sequence[str], made: Ready) -> list[list[Known]]:
+    """Everybody made ready for the games on each condition, squad by squad."""
+    halves = _halves(form.games, len(names))
+    return [known_lanes(form, n, made, len(g)) for n, g in zip(names, halves, strict=True)]
+
+
+def _halves(games: int, conditions: int) -> list[range]:
+    """The games of a block on each condition, counted from 0."""
+    share = -(-games // conditions)
+    return [range(k * share, min((k + 1) * share, games)) for k in range(conditions)]
 
 
 def _counter(progress: Progress, total: int) -> Callable[[], None]:
@@ -204,7 +220,7 @@ class Draw:
 
 
 def _block(
-    form: Tournament, settings: Sequence[Setting], made: Ready, replicate: int, block: int,
+    form: Tournament, known: Sequence[Sequence[Known]], made: Ready, replicate: int, block: int,
     tell: Callable[[], None],
 ) -> Played:  # fmt: skip
     """32 tournaments, every 8 with a draw of squads and pairs of their own."""
@@ -221,15 +237,13 @@ def _block(
         for first in range(0, NIGHTS_PER_STREAM, DRAW)
     ]
     got = made.spread(
-        lambda k: _play(
-            form, settings, people, made.pins, luck[k * DRAW : (k + 1) * DRAW], draws[k]
-        ),
+        lambda k: _play(form, known, people, made.pins, luck[k * DRAW : (k + 1) * DRAW], draws[k]),
         range(len(draws)),
     )
     sampled = np.concatenate([g[1] for g in got])
     return Played(
         np.concatenate([g[0] for g in got]), sampled,
-        _ladders(form, settings[-1], people, made, sampled, extra),
+        _ladders(form, known[-1][0].setting, people, made, sampled, extra),
         np.array([d.squad for d in draws]), np.array([d.start for d in draws]),
     )  # fmt: skip
 
@@ -292,43 +306,49 @@ def _draw(form: Tournament, n: int, seed: int, replicate: int, first: int) -> Dr
 
 
 def _play(
-    form: Tournament, settings: Sequence[Setting], people: Sequence[str], pins: Pins, luck: Array,
-    draw: Draw,
+    form: Tournament, known: Sequence[Sequence[Known]], people: Sequence[str], pins: Pins,
+    luck: Array, draw: Draw,
 ) -> tuple[Array, Ints]:  # fmt: skip
-    """The tournaments of one draw: half of the games on each condition, squad after squad."""
+    """The tournaments of one draw: half of the games on each condition, squad after squad.
+
+    Who stays on a pair bowls the block there in one go; who moves starts every game anew.
+    """
     shape = (len(luck), len(people), form.games)
     exact, sampled = np.zeros(shape), np.zeros(shape, np.int64)
-    share = -(-form.games // len(settings))
-    for k, setting in enumerate(settings):
-        games = range(k * share, min((k + 1) * share, form.games))
-        fresh = [setting.films * s for s in draw.scale]
+    stays = form.move_pairs % len(draw.scale) == 0
+    for squads, games in zip(known, _halves(form.games, len(known)), strict=True):
+        fresh = [squads[0].setting.films * s for s in draw.scale]
         films = list(fresh)
-        for s in range(form.squads):
+        parts = [games] if stays else [range(g, g + 1) for g in games]
+        for s, squad in enumerate(squads):
             films = list(fresh) if form.reoil else films
+            setting = squad.setting
             mine = draw.order[draw.squad[draw.order] == s]
             groups = [mine[draw.start[mine] == k] for k in range(len(fresh))]
-            for g in games:
+            for part in parts:
+                g = part[0] - games[0]
                 for j, group in enumerate(groups):
                     if group.size == 0:
                         continue
-                    at = (j + g * form.move_pairs) % len(fresh)
+                    at = (j + part[0] * form.move_pairs) % len(fresh)
                     crew = crew_of(
-                        [setting.stances[people[i]] for i in group],
+                        [squad.stance(people[i], g) for i in group],
                         [m % 2 for m in range(group.size)], setting.lane,
                     )  # fmt: skip
                     ends = np.empty((len(luck), 2, *films[at].shape[1:]))
                     got = play_block(
                         films[at], setting.mix, setting.pulls + draw.pulls[at], crew, pins,
-                        _of_game(luck[:, group], g), 1,
-                        form.practice_balls if g == games[0] else 0, ends=ends,
+                        _of_games(luck[:, group], part), len(part),
+                        0 if g else form.practice_balls, ends=ends,
                     )  # fmt: skip
-                    exact[:, group, g] = got.exact[:, :, 0]
-                    sampled[:, group, g] = got.sampled[:, :, 0]
+                    exact[:, group, part[0] : part[-1] + 1] = got.exact
+                    sampled[:, group, part[0] : part[-1] + 1] = got.sampled
                     films[at] = np.ascontiguousarray(ends.mean(axis=1))
     return exact, sampled
 
 
-def _of_game(luck: Array, game: int) -> Array:
-    """Draws of one game out of those of the block: form, practice and that game's slots."""
-    at = HEAD + SLOT_DRAWS * GAME_SLOTS * game
-    return np.concatenate([luck[..., :HEAD], luck[..., at : at + SLOT_DRAWS * GAME_SLOTS]], axis=-1)
+def _of_games(luck: Array, games: range) -> Array:
+    """Draws of some games out of those of the block: form, practice and those games' slots."""
+    one = SLOT_DRAWS * GAME_SLOTS
+    own = luck[..., HEAD + one * games[0] : HEAD + one * (games[-1] + 1)]
+    return np.concatenate([luck[..., :HEAD], own], axis=-1)

@@ -1,5 +1,7 @@
 """Every pattern that a search may lay keeps to the limits of its goal and to what the machine can lay."""
 
+from collections.abc import Iterator
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -9,6 +11,7 @@ from leaguesim.errors import InputError
 from leaguesim.lane.film import bands_film
 from leaguesim.lane.values import Band
 from leaguesim.play.aims import Goal, Limits, Machine
+from leaguesim.study import tunesearch
 from leaguesim.study.tunepattern import LIMIT_FT, bands_of, condition_of
 from leaguesim.study.tunesearch import Space, pool_of
 
@@ -42,11 +45,19 @@ machines = st.builds(
 )
 
 
+@pytest.fixture(autouse=True, scope="module")
+def small_pool() -> Iterator[None]:
+    """A pool of 64 patterns in place of 512: the rules are the same, the rest only takes time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(tunesearch, "POOL", 64)
+        yield
+
+
 def whole(value: float, step: float) -> bool:
     return abs(value / step - round(value / step)) < 1e-4
 
 
-@settings(deadline=None, max_examples=25)
+@settings(deadline=None, max_examples=60)
 @given(limits(), machines, st.booleans(), st.integers(0, 999))
 def test_tune_patterns_keep_every_limit(
     asked: Limits, machine: Machine, blend: bool, seed: int

@@ -7,9 +7,11 @@ import pytest
 
 from leaguesim.errors import InputError
 from leaguesim.outside.figures import figures
+from leaguesim.study.fairness_run import floor_words
 from leaguesim.study.handicap import (
     LeagueModel,
     Teams,
+    above_base,
     below_median_chance,
     meetings,
     synthetic_teams,
@@ -59,6 +61,36 @@ def test_stale_averages_after_a_drop_help_whom_it_spares():
         below_median_chance(dropped, model, 2, 400)[0]
         > below_median_chance(teams, model, 2, 400)[0] + 0.1
     )
+
+
+def test_a_base_below_a_high_average_helps_the_half_where_it_bowls():
+    """Teams of two, the floor counted by hand, and what seasons say of a base of 190 against 220.
+
+    A 210 beside a 130 is a lower team, a 210 beside a 170 an upper one: at 190 the handicap gives
+    the 210 nothing, where the formula without its floor would take 20 off.
+    """
+
+    def league(*teams):
+        ability = np.array(teams, float)[None]
+        return Teams(
+            ability, ability, np.full_like(ability, 24.0), 9.5, np.ones(ability.shape, bool)
+        )
+
+    low = league((130, 210), (171, 172), (173, 174), (174, 175))
+    high = league((160, 161), (162, 163), (165, 166), (170, 210))
+    low_base, high_base = LeagueModel(100, 190), LeagueModel(100, 220)
+    assert above_base(low, low_base) == ([1, 0], [5.0, 0.0])  # 20 pins over 2 heads and 2 teams
+    assert above_base(high, low_base) == ([0, 1], [0.0, 5.0])
+    assert above_base(high, high_base) == ([0, 0], [0.0, 0.0])
+    moved = [
+        below_median_chance(t, low_base, 4, 500)[0] - below_median_chance(t, high_base, 4, 500)[0]
+        for t in (low, high)
+    ]
+    assert moved[0] > 0.15
+    assert moved[1] < -0.15
+    assert "helps the lower half here" in floor_words(low, 200)
+    assert "helps the upper half here" in floor_words(high, 200)
+    assert "only rounding differs" in floor_words(high, 230)
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,7 @@ from leaguesim.study.tournament_figures import (
     order_of,
     people_ratio,
     reliability,
+    reliability_ends,
     skill_of,
     spearman_brown,
     start_pair,
@@ -147,17 +148,22 @@ def test_tournament_repeats_whatever_the_workers() -> None:
 @pytest.mark.slow
 def test_tournament_burn_reaches_only_later_squads() -> None:
     from leaguesim.study.prepare import ready
-    from leaguesim.study.tournaments import _block, _field
+    from leaguesim.study.tournaments import _block, _field, made_ready
 
     center = read(demo_center())
     with ready(_field(center, SMALL, 2), 2, workers=1) as made:
-        on = [made.setting(center.today)]
+        on = made_ready(SMALL, [center.today], made)
         burn = _block(SMALL, on, made, 0, 0, lambda: None)
-        fresh = _block(replace(SMALL, reoil=True), on, made, 0, 0, lambda: None)
+        unready = _block(SMALL, [[on[0][0]] * 2], made, 0, 0, lambda: None)
+        oiled = replace(SMALL, reoil=True)
+        fresh = _block(oiled, made_ready(oiled, [center.today], made), made, 0, 0, lambda: None)
     late = np.repeat(burn.squads, 8, axis=0) == 1
     assert (burn.squads == fresh.squads).all()
     assert (burn.exact[~late] == fresh.exact[~late]).all()
     assert (burn.exact[late] != fresh.exact[late]).mean() > 0.9
+    # Who bowls on the burn has lined up on it: the lines of the fresh oil score less there.
+    assert (unready.exact[~late] == burn.exact[~late]).all()
+    assert burn.exact[late].mean() > unready.exact[late].mean()
 
 
 @pytest.mark.slow
@@ -165,16 +171,17 @@ def test_tournament_moving_two_conditions_and_ladder() -> None:
     """Whoever moves meets other oil after the first game; the second condition comes at half time;
     only finalists bowl the ladder, with luck of their own."""
     from leaguesim.study.prepare import ready
-    from leaguesim.study.tournaments import _block, _field
+    from leaguesim.study.tournaments import _block, _field, made_ready
 
     center = read(demo_center())
     form = replace(SMALL, games=4, oil_sd_share=0.3, reoil=True, finalists=3)
     with ready(_field(center, form, 2), 2, workers=1) as made:
-        today, other = (made.setting(n) for n in (center.today, "thursday_42"))
-        moving = _block(form, [today], made, 0, 0, lambda: None)
-        staying = _block(replace(form, move_pairs=0), [today], made, 0, 0, lambda: None)
-        both = _block(form, [today, other], made, 0, 0, lambda: None)
-        none = _block(replace(form, finalists=0), [today], made, 0, 0, lambda: None)
+        today = made_ready(form, [center.today], made)
+        two = made_ready(form, [center.today, "thursday_42"], made)
+        moving = _block(form, today, made, 0, 0, lambda: None)
+        staying = _block(replace(form, move_pairs=0), today, made, 0, 0, lambda: None)
+        both = _block(form, two, made, 0, 0, lambda: None)
+        none = _block(replace(form, finalists=0), today, made, 0, 0, lambda: None)
     assert (moving.exact[:, :, 0] == staying.exact[:, :, 0]).all()
     assert (moving.exact[:, :, 1] != staying.exact[:, :, 1]).mean() > 0.9
     assert (moving.exact[:, :, :2] == both.exact[:, :, :2]).all()
@@ -186,7 +193,9 @@ def test_tournament_moving_two_conditions_and_ladder() -> None:
     assert ((moving.ladders > 0) == finalists[:, :, None]).all()
     block, ladders = moving.sampled[finalists], moving.ladders[finalists]
     assert (ladders[:, :1] == block).any(axis=1).mean() < 0.5
-    assert block.mean() > ladders.mean()  # what brought them there was luck too
+    luck = (moving.sampled - moving.exact)[finalists].mean(axis=1)
+    assert luck.mean() > 3.0  # what brought them there was luck too, and does not come again
+    assert abs(np.corrcoef(luck, ladders.mean(axis=1))[0, 1]) < 0.35  # 96 finalists
 
 
 def test_tournament_start_pair_is_found_where_there_is_one_and_not_elsewhere() -> None:
@@ -211,11 +220,11 @@ def test_tournament_start_pair_is_found_where_there_is_one_and_not_elsewhere() -
 
 @pytest.mark.slow
 def test_tournament_draw_of_very_different_lanes_is_not_fair() -> None:
-    """Oil that differs by 30 % and nobody moves: the pair one begins on matters; alike lanes: no."""
+    """Oil that differs by half and nobody moves: the pair one begins on matters; alike lanes: no."""
     from leaguesim.study import tournament
 
     apart = replace(
-        SMALL, entrants=32, oil_sd_share=0.3, tilt_sd_in=0.02, move_pairs=0, games=2, reoil=True
+        SMALL, entrants=32, oil_sd_share=0.5, tilt_sd_in=0.04, move_pairs=0, games=2, reoil=True
     )
     alike = replace(apart, oil_sd_share=0.0, tilt_sd_in=0.0)
     center = read(demo_center())
@@ -227,3 +236,62 @@ def test_tournament_draw_of_very_different_lanes_is_not_fair() -> None:
     assert one["low"] > 0.0
     assert none["low"] == 0.0
     assert none["value"] < one["value"]
+
+
+def exact_ends(scores: np.ndarray) -> tuple[float, float]:
+    """95 % of ICC(1,1) of normal scores of one tournament: Shrout & Fleiss 1979, p. 424, by F."""
+    from scipy.stats import f
+
+    n, k = scores.shape
+    ratio = k * scores.mean(axis=1).var(ddof=1) / scores.var(axis=1, ddof=1).mean()
+    ends = (
+        ratio / f.ppf(0.975, n - 1, n * (k - 1)),
+        ratio * f.ppf(0.975, n * (k - 1), n - 1),
+    )
+    low, high = ((x - 1.0) / (x + k - 1.0) for x in ends)
+    return float(low), float(high)
+
+
+def test_tournament_exact_interval_is_the_published_one() -> None:
+    """Of the published ratings: -0.13 to 0.72 (the example of R's psych::ICC, from memory)."""
+    assert exact_ends(RATINGS) == pytest.approx((-0.133, 0.723), abs=0.002)
+
+
+@pytest.mark.parametrize(("n", "games", "skill", "played"), [(24, 6, 15.0, 1), (48, 4, 12.0, 8)])
+def test_tournament_reliability_interval_covers(
+    n: int, games: int, skill: float, played: int
+) -> None:
+    """1,500 fields of normal skill and games: it holds the true value in 95 % of them, 3.5 standard
+    errors either way (0.95 +- 0.02), and of a single tournament it lies where the exact one lies."""
+    rng = np.random.default_rng(6)
+    true, fields = skill**2 / (skill**2 + 24.0**2), 1500
+    held, apart = 0, []
+    for _ in range(fields):
+        scores = skill * rng.standard_normal((n, 1)) + 24.0 * rng.standard_normal(
+            (played, n, games)
+        )
+        low, high = reliability_ends(scores)
+        assert low is not None
+        assert high is not None
+        assert low < reliability(scores) < high
+        held += low <= true <= high
+        if played == 1:
+            apart.append(np.subtract((low, high), exact_ends(scores[0])))
+    print(held / fields, np.mean(apart, axis=0) if apart else "")
+    assert held / fields == pytest.approx(0.95, abs=0.02)
+    if apart:
+        assert np.abs(np.mean(apart, axis=0)).max() < 0.02
+
+
+def test_tournament_reliability_interval_bounds() -> None:
+    """Three entrants tell none; luck alone holds 0; more entrants narrow it."""
+    rng = np.random.default_rng(7)
+    assert reliability_ends(rng.normal(size=(3, 4))) == (None, None)
+    widths = []
+    for n in (16, 256):
+        low, high = reliability_ends(rng.normal(size=(n, 4)))
+        assert low is not None
+        assert high is not None
+        assert low < 0.0 < high
+        widths.append(high - low)
+    assert widths[1] < 0.4 * widths[0]
