@@ -35,7 +35,11 @@ HEIGHT = 260
 
 
 def runs(table: "pd.DataFrame", columns: dict[str, int]) -> Rows:
-    """Cells joined along a board where all rounded values stay the same, to keep pages light."""
+    """Cells of equal rounded values joined along and across boards, so that pages are light and quick.
+
+    A row has the feet ``from`` and ``to``, the edges ``low`` and ``high`` in boards from the right, and in
+    words its boards from the right (``b``) and from the left (``own``).
+    """
     names = ["board", "distance_ft", *columns]
     order = table.sort_values(["board", "distance_ft"])[names]
     rounded = order.round(columns)
@@ -53,9 +57,33 @@ def runs(table: "pd.DataFrame", columns: dict[str, int]) -> Rows:
             continue
         row: dict[str, Any] = {"from": start, "to": end, "b": int(board)}
         row |= zip(columns, values, strict=True)
-        row |= {"low": board - 0.5, "high": board + 0.5, "own": BOARDS + 1 - int(board)}
         rows.append(row)
-    return rows
+    return _side_by_side(rows, list(columns))
+
+
+def _side_by_side(rows: Rows, columns: Sequence[str]) -> Rows:
+    """Runs of neighbouring boards joined where feet and values are the same."""
+    out: Rows = []
+    below: dict[tuple[Any, ...], dict[str, Any]] = {}
+    for row in rows:
+        board = row.pop("b")
+        same = (row["from"], row["to"], *(row[c] for c in columns))
+        last = below.get(same)
+        if last is not None and last["high"] == board - 0.5:
+            last["high"] = board + 0.5
+            continue
+        below[same] = row
+        row |= {"low": board - 0.5, "high": board + 0.5}
+        out.append(row)
+    for row in out:
+        first, end = int(row["low"] + 0.5), int(row["high"] - 0.5)
+        row["b"] = _span(first, end)
+        row["own"] = _span(BOARDS + 1 - end, BOARDS + 1 - first)
+    return out
+
+
+def _span(first: int, last: int) -> str:
+    return str(first) if first == last else f"{first} to {last}"
 
 
 def lane_cells(look: "LaneLook") -> Rows:
@@ -145,8 +173,8 @@ def cells_layer(data: str, fill: Any, words: list[Any]) -> Any:
             tooltip=[
                 alt.Tooltip("from:Q", title="from, ft"),
                 alt.Tooltip("to:Q", title="to, ft"),
-                alt.Tooltip("b:Q", title="board from the right"),
-                alt.Tooltip("own:Q", title="board from the left"),
+                alt.Tooltip("b:N", title="board from the right"),
+                alt.Tooltip("own:N", title="board from the left"),
                 *words,
             ],
         )

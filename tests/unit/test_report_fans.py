@@ -1,5 +1,7 @@
 """Fans, miss room and wear: what they draw is what the look holds, own edges kept."""
 
+import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -98,3 +100,36 @@ def test_a_night_takes_oil_from_the_track_and_carries_some_on():
     beyond = worn[worn["distance_ft"] > 41.0].groupby("game")["film_units"].max()
     assert beyond[0] == 0.0
     assert beyond[3] > beyond[1] > 0.0
+
+
+@given(st.lists(st.lists(st.integers(0, 1), min_size=4, max_size=4), min_size=39, max_size=39))
+def test_joined_cells_cover_the_lane_once_with_the_values_of_its_cells(values):
+    """Each cell lies in one piece, of its own value; pieces name the boards that they cover."""
+    cells = pd.DataFrame(
+        [{"board": b + 1, "distance_ft": f + 0.5, "film_units": float(v)}
+         for b, row in enumerate(values) for f, v in enumerate(row)]
+    )  # fmt: skip
+    pieces = lanemaps.runs(cells, {"film_units": 1})
+    seen = np.zeros((39, 4))
+    for piece in pieces:
+        first, last = int(piece["low"] + 0.5), int(piece["high"] - 0.5)
+        named = [int(word) for word in piece["b"].split(" to ")]
+        assert (named[0], named[-1]) == (first, last)
+        own = [int(word) for word in piece["own"].split(" to ")]
+        assert (own[0], own[-1]) == (40 - last, 40 - first)
+        for b in range(first, last + 1):
+            for f in range(int(piece["from"]), int(piece["to"])):
+                assert values[b - 1][f] == piece["film_units"]
+                seen[b - 1, f] += 1
+    assert (seen == 1).all()
+
+
+def test_a_lane_alike_from_side_to_side_is_a_few_pieces():
+    cells = pd.DataFrame(
+        [{"board": b, "distance_ft": f + 0.5, "film_units": 9.0 if f < 3 else 0.0}
+         for b in range(1, 40) for f in range(6)]
+    )  # fmt: skip
+    pieces = lanemaps.runs(cells, {"film_units": 1})
+    assert [(p["from"], p["to"], p["b"], p["own"]) for p in pieces] == [
+        (0.0, 3.0, "1 to 39", "1 to 39"), (3.0, 6.0, "1 to 39", "1 to 39"),
+    ]  # fmt: skip
