@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from leaguesim.cli.keep import PAGE, manifest_of, place_for, seed_for, tell_page, write
+from leaguesim.cli.keep import PAGE, manifest_of, place_for, seed_for, shared, tell_page, write
 from leaguesim.cli.options import (
     Charts,
     Debug,
@@ -19,6 +19,7 @@ from leaguesim.cli.options import (
     Json,
     Nights,
     Out,
+    Pseudonyms,
     Quiet,
     Seed,
     Workers,
@@ -71,6 +72,7 @@ def fairness(
     force: Force = False,
     charts: Charts = False,
     json: Json = False,
+    pseudonyms: Pseudonyms = False,
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
@@ -96,6 +98,7 @@ def fairness(
             center, condition=condition, against=against, seed=seed, nights=nights,
             workers=workers, houses=houses, progress=show,
         )  # fmt: skip
+    result = shared(result, center, pseudonyms)
     from leaguesim.report.export import page_charts
     from leaguesim.report.fairnesspage import fairness_csv, fairness_page, fairness_text
 
@@ -108,7 +111,7 @@ def fairness(
     if charts and place is not None:
         files |= page_charts(fairness_page(result))
     made = manifest_of(
-        center, result.seed, result.nights, workers, started, result.to_json(), files
+        center, result.seed, result.nights, workers, started, result.to_json(), files, pseudonyms
     )
     result = replace(result, manifest=made)
     if place is not None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from leaguesim.cli.keep import PAGE, manifest_of, place_for, seed_for, tell_page, write
+from leaguesim.cli.keep import PAGE, manifest_of, place_for, seed_for, shared, tell_page, write
 from leaguesim.cli.options import (
     Charts,
     Debug,
@@ -18,6 +18,7 @@ from leaguesim.cli.options import (
     Force,
     Json,
     Out,
+    Pseudonyms,
     Quiet,
     Seed,
     Workers,
@@ -55,6 +56,7 @@ def fit(
     force: Force = False,
     charts: Charts = False,
     json: Json = False,
+    pseudonyms: Pseudonyms = False,
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
@@ -73,16 +75,19 @@ def fit(
     seed = seed_for(seed, quiet)
     with progress(quiet) as show:
         result: FitResult = study(center, season, seed=seed, workers=workers, progress=show)
+    result = shared(result, center, pseudonyms)
     from leaguesim.report.export import page_charts
     from leaguesim.report.fitpage import fit_csv, fit_page, told
 
     files: dict[str, str | bytes] = {PAGE: "", "summary.json": "", "manifest.json": ""}
-    files |= fit_csv(result) if place is not None else {}
+    files |= fit_csv(result, fitted=not pseudonyms) if place is not None else {}
     hashes = {**center.file_hashes, Path(season.file).name: season.sha256}
     named = replace(center, file_hashes=hashes)
     if charts and place is not None:
         files |= page_charts(fit_page(result))
-    made = manifest_of(named, result.seed, result.nights, workers, started, result.to_json(), files)
+    made = manifest_of(
+        named, result.seed, result.nights, workers, started, result.to_json(), files, pseudonyms
+    )
     result = replace(result, manifest=made)
     if place is not None:
         write(place, result.to_json(), files, lambda: fit_page(result), made, quiet)
@@ -93,7 +98,9 @@ def fit(
     if len(result.problems) > MOST_TOLD:
         tell([f"{len(result.problems) - MOST_TOLD} more rows were not used: not-used.txt"])
     tell([FIT_KEY])
-    if place is not None:
+    if place is not None and pseudonyms:
+        tell(["Without fitted.json, which names bowlers: fit again without --pseudonyms for it."])
+    elif place is not None:
         tell(
             [
                 f"Next: leaguesim compare {folder} --now {center.today} --next NEXT --fitted "

@@ -10,7 +10,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from leaguesim.cli.keep import PAGE, manifest_of, place_for, seed_for, tell_page, with_file, write
+from leaguesim.cli.keep import (
+    PAGE,
+    manifest_of,
+    place_for,
+    seed_for,
+    shared,
+    tell_page,
+    with_file,
+    write,
+)
 from leaguesim.cli.options import (
     Charts,
     Csv,
@@ -29,7 +38,7 @@ from leaguesim.cli.options import (
     names_in,
     there,
 )
-from leaguesim.cli.playing import How, without_paths
+from leaguesim.cli.playing import How
 from leaguesim.cli.talk import out_console, out_json, progress
 from leaguesim.errors import InputError
 
@@ -150,11 +159,10 @@ def compare(
     alone = {
         "--sequence": sequence is not None, "--fitted": fitted is not None, "--shard": shard is not None,
         "--unknowns": unknowns is not None, "--scheduler": scheduler is not None,
-        "--pseudonyms": pseudonyms,
     }  # fmt: skip
     if wants_all(center, surface, alone):
         place = place_for(out, force, json or csv, "surfaces", now, next_)
-        how = How(json=json, csv=csv)
+        how = How(json=json, csv=csv, pseudonyms=pseudonyms)
         compare_surfaces(center, (now, next_), seed, nights, workers, place, how, quiet, charts)
         return
     dated = None
@@ -256,6 +264,7 @@ def lane(
     force: Force = False,
     charts: Charts = False,
     json: Json = False,
+    pseudonyms: Pseudonyms = False,
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
@@ -269,14 +278,14 @@ def lane(
         from leaguesim.streams import new_seed
 
         seed = new_seed()
-    result = _look(center, condition, seed, quiet)
+    result = shared(_look(center, condition, seed, quiet), center, pseudonyms)
     from leaguesim.report import lane_csv, lane_page, lane_text, page_charts
 
     files: dict[str, str | bytes] = {
         PAGE: "", "summary.json": "", **lane_csv(result), "manifest.json": "",
         **(page_charts(lane_page(result)) if charts and place is not None else {}),
     }  # fmt: skip
-    made = manifest_of(center, seed, None, None, started, result.to_json(), files)
+    made = manifest_of(center, seed, None, None, started, result.to_json(), files, pseudonyms)
     result = replace(result, manifest=made)
     if place is not None:
         write(place, result.to_json(), files, lambda: lane_page(result), made, quiet)
@@ -344,12 +353,9 @@ def _compare(
             result = replace(result, stopped_because=why)
         if place is not None:
             show(0, 0, "drawing the page")
-        if how.pseudonyms:
-            from leaguesim.report.pseudonyms import without_names
-
-            result = without_names(result)
+        result = shared(result, center, how.pseudonyms)
         result = _keep(
-            center, result, workers, place, started, quiet, charts, nameless=how.pseudonyms
+            center, result, workers, place, started, quiet, charts, pseudonyms=how.pseudonyms
         )
     if how.json:
         out_json(result.to_json())
@@ -374,7 +380,7 @@ def _keep(
     quiet: bool,
     charts: bool,
     *,
-    nameless: bool = False,
+    pseudonyms: bool = False,
 ) -> "CompareResult":
     """The result with its manifest, written down if there is a place for it."""
     from leaguesim.report import compare_csv, compare_page, page_charts
@@ -384,10 +390,8 @@ def _keep(
         files |= compare_csv(result)
         files |= page_charts(compare_page(result)) if charts else {}
     made = manifest_of(
-        center, result.seed, result.nights, workers, started, result.to_json(), files
+        center, result.seed, result.nights, workers, started, result.to_json(), files, pseudonyms
     )
-    if nameless:
-        made = without_paths(made)
     result = replace(result, manifest=made)
     if place is not None:
         write(place, result.to_json(), files, lambda: compare_page(result), made, quiet)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from leaguesim.cli.keep import PAGE, manifest_of, seed_for, tell_page, write
+from leaguesim.cli.keep import PAGE, manifest_of, seed_for, shared, tell_page, write
 from leaguesim.cli.playing import How
 from leaguesim.cli.talk import out_console, out_json, progress
 from leaguesim.errors import InputError
@@ -57,6 +57,7 @@ def compare_surfaces(
             center, now=pair[0], next=pair[1], seed=seed, nights=nights, workers=workers,
             progress=show,
         )  # fmt: skip
+    result = shared(result, center, how.pseudonyms)
     import pandas as pd
 
     from leaguesim.report.csvfiles import csv_text
@@ -71,8 +72,9 @@ def compare_surfaces(
     if charts and place is not None:
         files |= page_charts(surfaces_page(result))
     made = manifest_of(
-        center, result.seed, result.nights, workers, started, result.to_json(), files
-    )
+        center, result.seed, result.nights, workers, started, result.to_json(), files,
+        how.pseudonyms,
+    )  # fmt: skip
     result = replace(result, manifest=made)
     if place is not None:
         write(place, result.to_json(), files, lambda: surfaces_page(result), made, quiet)

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from leaguesim.cli.keep import PAGE, manifest_of, place_for, seed_for, tell_page, write
+from leaguesim.cli.keep import PAGE, manifest_of, place_for, seed_for, shared, tell_page, write
 from leaguesim.cli.options import (
     Charts,
     Debug,
@@ -17,6 +17,7 @@ from leaguesim.cli.options import (
     Force,
     Json,
     Out,
+    Pseudonyms,
     Quiet,
     Seed,
     Workers,
@@ -53,6 +54,7 @@ def tournament(
     force: Force = False,
     charts: Charts = False,
     json: Json = False,
+    pseudonyms: Pseudonyms = False,
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
@@ -71,6 +73,7 @@ def tournament(
         result = study(
             center, tournament=form, seed=seed, played=played, workers=workers, progress=show
         )
+    result = shared(result, center, pseudonyms)
     from leaguesim.report.csvfiles import csv_text
     from leaguesim.report.export import page_charts
     from leaguesim.report.terminal_aims import tournament_text
@@ -82,7 +85,9 @@ def tournament(
     }  # fmt: skip
     if charts and place is not None:
         files |= page_charts(tournament_page(result))
-    made = manifest_of(center, result.seed, None, workers, started, result.to_json(), files)
+    made = manifest_of(
+        center, result.seed, None, workers, started, result.to_json(), files, pseudonyms
+    )
     result = replace(result, manifest=made)
     if place is not None:
         write(place, result.to_json(), files, lambda: tournament_page(result), made, quiet)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from leaguesim.cli.keep import PAGE, manifest_of, place_for, tell_page, tell_seed, write
+from leaguesim.cli.keep import PAGE, manifest_of, place_for, shared, tell_page, tell_seed, write
 from leaguesim.cli.options import (
     Charts,
     Debug,
@@ -20,6 +20,7 @@ from leaguesim.cli.options import (
     Force,
     Json,
     Out,
+    Pseudonyms,
     Quiet,
     Seed,
     Workers,
@@ -68,6 +69,7 @@ def tune(
     force: Force = False,
     charts: Charts = False,
     json: Json = False,
+    pseudonyms: Pseudonyms = False,
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
@@ -92,7 +94,7 @@ def tune(
             tell_seed(None, seed, quiet)
     if not quiet and belongs(state, center, aim, seed) is False:
         say(f"What {out or 'the folder'} keeps is of another search: this one begins anew.")
-    result = _searched(center, aim, seed, workers, place, state, quiet)
+    result = shared(_searched(center, aim, seed, workers, place, state, quiet), center, pseudonyms)
     from leaguesim.report.csvfiles import csv_text
     from leaguesim.report.export import page_charts
     from leaguesim.report.terminal_aims import tune_text
@@ -104,7 +106,7 @@ def tune(
     }  # fmt: skip
     if charts and place is not None:
         files |= page_charts(tune_page(result))
-    made = manifest_of(center, seed, None, workers, started, result.to_json(), files)
+    made = manifest_of(center, seed, None, workers, started, result.to_json(), files, pseudonyms)
     result = replace(result, manifest=made)
     if place is not None:
         write(place, result.to_json(), files, lambda: tune_page(result), made, quiet)

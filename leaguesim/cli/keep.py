@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import typer
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from leaguesim.run.output import OutputFolder
 
 PAGE = "page.html"
+Result = TypeVar("Result")
 
 
 def place_for(out: Path | None, force: bool, json_only: bool, *words: str) -> "OutputFolder | None":
@@ -51,6 +52,15 @@ def write(
         say(f"Wrote {len(written)} files into {place.path}")
 
 
+def shared(result: Result, center: "Center", pseudonyms: bool) -> Result:
+    """What a study returned; for sharing without the names of bowlers and teams."""
+    if not pseudonyms:
+        return result
+    from leaguesim.report.pseudonyms import without_names
+
+    return without_names(result, center.roster)
+
+
 def manifest_of(
     center: "Center | None",
     seed: int | None,
@@ -59,15 +69,21 @@ def manifest_of(
     started: datetime,
     summary: str,
     files: Mapping[str, str | bytes],
+    pseudonyms: bool = False,
 ) -> dict[str, Any]:
-    """The manifest of the command that runs, ready for JSON."""
+    """The manifest of the command that runs, ready for JSON; for sharing it names nobody."""
     from leaguesim.run.manifest import manifest
     from leaguesim.run.rounds import worker_count
 
-    return manifest(
+    made = manifest(
         sys.argv[1:], center=center, seed=seed, nights=nights, workers=worker_count(workers),
         started=started, result=summary, files=files,
     )  # fmt: skip
+    if not pseudonyms:
+        return made
+    from leaguesim.report.pseudonyms import manifest_without_names
+
+    return manifest_without_names(made, () if center is None else center.roster)
 
 
 def with_file(center: "Center", file: Path | None) -> "Center":

@@ -6,8 +6,7 @@ Does not play.
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from leaguesim.run.engine import Engine
@@ -46,14 +45,3 @@ def keeping(engine: "Engine", seed: int | None) -> Iterator[None]:
     with using(engine):
         yield
     KEEPING.clear()
-
-
-def without_paths(manifest: dict[str, Any]) -> dict[str, Any]:
-    """A manifest for files to be shared: no hash of a file with names, no path of a folder."""
-    held = {name: None if name.endswith(".csv") else h for name, h in manifest["inputs"].items()}
-    line = " ".join(
-        Path(word).name if "/" in word and not word.startswith("tcp:") else word
-        for word in manifest["command_line"].split(" ")
-    )
-    argv = [Path(w).name if "/" in w and not w.startswith("tcp:") else w for w in manifest["argv"]]
-    return {**manifest, "inputs": held, "command_line": line, "argv": argv}

@@ -80,15 +80,15 @@ def told(result: "FitResult") -> tuple[str, str]:
     )
 
 
-def fit_csv(result: "FitResult") -> dict[str, str]:
-    """The files of a fit by name."""
+def fit_csv(result: "FitResult", *, fitted: bool = True) -> dict[str, str]:
+    """The files of a fit by name; ``fitted`` False: without the fitted roster, which names bowlers."""
     return {
         "fitted.csv": csv_text(result.bowlers),
         "styles.csv": csv_text(result.styles),
         "hands.csv": csv_text(result.hands),
         "held-out.csv": csv_text(result.held_out),
         "not-used.txt": "".join(f"{p}\n" for p in result.problems),
-        "fitted.json": result.fitted.to_json(),
+        **({"fitted.json": result.fitted.to_json()} if fitted else {}),
         **({"conditioners.csv": csv_text(result.conditioners)} if len(result.conditioners) else {}),
     }
 
