@@ -38,18 +38,27 @@ LIKENESS = 0.6  # of a file's name that is worth suggesting
 
 
 def there(ctx: typer.Context, path: Path | None) -> Path | None:
-    """A path given as an input: one that is not there gets the nearest name beside it."""
+    """A path given as an input: one that is not there gets the nearest name beside it.
+
+    If a folder on the way is missing, the nearest name beside that folder.
+    """
     if path is None or ctx.resilient_parsing:
         return path
     try:
-        if path.exists() or not path.parent.is_dir():
+        if path.exists():
             return path
-        beside = [p.name for p in path.parent.iterdir()]
+        first = path  # the first part of the path that is not there
+        while not first.parent.is_dir():
+            first = first.parent
+            if first.parent == first or first.exists():
+                return path
+        beside = [p.name for p in first.parent.iterdir()]
     except (OSError, ValueError):
         return path  # whoever reads it says what is wrong
-    near = get_close_matches(path.name, beside, n=1, cutoff=LIKENESS)
+    near = get_close_matches(first.name, beside, n=1, cutoff=LIKENESS)
     if near:
-        raise InputError(f"{path}: does not exist; did you mean {path.parent / near[0]}?")
+        what = "does not exist" if first == path else f"there is no {first}"
+        raise InputError(f"{path}: {what}; did you mean {first.parent / near[0]}?")
     return path
 
 

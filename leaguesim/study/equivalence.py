@@ -17,6 +17,8 @@ from leaguesim.errors import InputError
 
 Array = NDArray[np.float64]
 
+LARGEST_EFFECT = 1000.0  # pins; beyond any difference of averages, also of a series of three games
+
 
 def difference_p(estimate: float, se: float, df: float) -> float:
     """Two-sided p-value of "no difference" by Student's t; 1 for an exact zero, NaN if unknown."""
@@ -68,14 +70,17 @@ def catch_chance(effect: float, se: float, df: float, margin: float, tests: int 
 def smallest_caught(
     se: float, df: float, margin: float, tests: int = 1, chance: float = 0.8
 ) -> float:
-    """The smallest true effect that ``catch_chance`` finds with that chance, to 0.05. [pins]"""
+    """The smallest true effect that ``catch_chance`` finds with that chance, to 0.05. [pins]
+
+    NaN where not even ``LARGEST_EFFECT`` is found.
+    """
     if math.isnan(se):
         return math.nan
     low, high = margin, margin + 1.0
     while catch_chance(high, se, df, margin, tests) < chance:
-        low, high = high, 2.0 * high
-        if high > 1000.0:
+        if high >= LARGEST_EFFECT:
             return math.nan
+        low, high = high, min(2.0 * high, LARGEST_EFFECT)
     while high - low > 0.05:
         middle = 0.5 * (low + high)
         if catch_chance(middle, se, df, margin, tests) < chance:

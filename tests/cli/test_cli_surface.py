@@ -19,6 +19,29 @@ def test_an_unknown_surface_is_one_line_with_the_nearest_name(capsys, tmp_path):
     assert not out.exists()
 
 
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("fited/fitted.json", "there is no {0}/fited; did you mean {0}/fitted?"),
+        ("fited/deep/fitted.json", "there is no {0}/fited; did you mean {0}/fitted?"),
+        ("fitted/fited.json", "does not exist; did you mean {0}/fitted/fitted.json?"),
+    ],
+)
+def test_a_file_in_a_folder_that_is_not_there_gets_the_folders_nearest_name(
+    capsys, tmp_path, name, said
+):
+    (tmp_path / "fitted").mkdir()
+    (tmp_path / "fitted" / "fitted.json").write_text("{}", "utf-8")
+    words = ["compare", str(demo_center()), "--now", "tuesday_40", "--next", "thursday_42"]
+    assert main([*words, "--fitted", str(tmp_path / name), "--nights", "8"]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    (line,) = told.err.strip().splitlines()
+    assert said.format(tmp_path) in line
+    assert main([*words, "--fitted", str(tmp_path / "x" / "y.json"), "--nights", "8"]) == 2
+    assert "did you mean" not in capsys.readouterr().err
+
+
 @pytest.mark.slow
 def test_all_surfaces_are_told_in_a_table_a_page_and_rows(capsys, tmp_path):
     """On the demo center with eight bowlers and one surface beside its own."""

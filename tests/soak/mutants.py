@@ -15,6 +15,7 @@ import copy
 import importlib
 import importlib.util
 import os
+import random
 import signal
 import sys
 from collections.abc import Callable, Iterator
@@ -39,7 +40,13 @@ TESTS = {
         "--deselect=tests/unit/test_study_equivalence.py::test_published_examples_and_the_handicap_study_agree",
     ],
 }  # fmt: skip
-PLAIN = {"scoring/_kernel.py": "tests/unit/test_scoring_kernel_plain.py"}
+PLAIN = {
+    "scoring/_kernel.py": "tests/unit/test_scoring_kernel_plain.py",
+    "lane/_kernel.py": "tests/unit/test_lane_kernel_plain.py",
+    "pins/_kernel.py": "tests/unit/test_pins_kernel_plain.py",
+    "ball/_kernel.py": "tests/unit/test_ball_kernel_plain.py",
+}
+UNUSED = "a name that no line uses"
 EXPLAINED = {
     ("study/intervals.py", "RESAMPLES = 1999 | 1999 to 2000"): (
         "one more resample moves an interval by less than its own luck; the bytes tests see it"
@@ -84,7 +91,25 @@ EXPLAINED = {
     ("scoring/_kernel.py", "opens[:31] = 0.0 | 31 to 32"): "clears one place more than is read",
     ("scoring/_kernel.py", "spares[:31] = 0.0 | 31 to 32"): "clears one place more than is read",
     ("scoring/_kernel.py", "steps[:61] = 0.0 | 61 to 62"): "clears one place more than is read",
+    ("lane/_kernel.py", "near = start + step * min(max(j, 1), 39) | 39 to 40"): (
+        "only a guard: no ball on the lane is beyond 39.5 boards, and the film's outermost columns are equal"
+    ),
+    ("pins/_kernel.py", "STRIKE_KEY = 10 * 1024 + FULL_RACK | operator to Sub"): UNUSED,
+    ("pins/_kernel.py", "STRIKE_KEY = 10 * 1024 + FULL_RACK | operator to Div"): UNUSED,
+    ("pins/_kernel.py", "STRIKE_KEY = 10 * 1024 + FULL_RACK | 1024 to 1025"): UNUSED,
+    ("pins/_kernel.py", "STRIKE_KEY = 10 * 1024 + FULL_RACK | 10 to 11"): UNUSED,
+    **{
+        ("pins/_kernel.py", f"a{k} = a{k} if w{k} > 0.0 else e{k} | comparison to GtE"): (
+            "reads a node without a share as well: the walk is longer, its sums are the same"
+        )
+        for k in range(5)
+    },
+    ("pins/_kernel.py", "NO_KEY = -1 | 1 to 2"): "any number below every key will do",
+    ("pins/_kernel.py", "found = 0 | 0 to 1"): (
+        "every node of a library holds an outcome, so something is found"
+    ),
 }  # module, line and change: why no test can or need see it
+DECORATORS: dict[str, Callable[..., object]] = {}  # of ``leaguesim.compiled``, as they are
 QUIET = ("-x", "-q", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAssertRewriteWarning")
 HEAVY = (
     "numpy",
@@ -184,17 +209,23 @@ def dies_plain(code: CodeType, check: Callable[[SimpleNamespace], None]) -> bool
     return os.waitpid(child, 0)[1] != 0
 
 
-def checker(path: str) -> Callable[[SimpleNamespace], None]:
-    """``check`` of a test file; what is made from now on stays plain Python."""
+def checker(path: str, name: str) -> Callable[[SimpleNamespace], None]:
+    """``check`` of a test file for a module; what is made from now on stays plain Python."""
     from leaguesim import compiled
 
+    if not DECORATORS:
+        DECORATORS.update(
+            {n: getattr(compiled, n) for n in ("kernel", "lean_kernel", "small_kernel")}
+        )
+    vars(compiled).update(DECORATORS)
     spec = importlib.util.spec_from_file_location("checks", ROOT / path)
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
-    compiled.kernel = compiled.lean_kernel = lambda function: function
-    made: Callable[[SimpleNamespace], None] = module.check
+    made: Callable[[object], None] = module.check
+    made(importlib.import_module(name))  # what a kernel calls in other rooms is compiled once, here
+    vars(compiled).update(dict.fromkeys(DECORATORS, lambda function: function))
     return made
 
 
@@ -202,6 +233,8 @@ def main() -> int:
     """Try every mutant of the modules asked for."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("modules", nargs="*", default=sorted({**TESTS, **PLAIN}))
+    parser.add_argument("--sample", type=int, help="so many mutants of a module, drawn by --seed")
+    parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()
     os.chdir(ROOT)
     for heavy in HEAVY:
@@ -212,7 +245,7 @@ def main() -> int:
         text = (ROOT / "leaguesim" / path).read_text(encoding="utf-8")
         lines = text.splitlines()
         if path in PLAIN:
-            held = partial(dies_plain, check=checker(PLAIN[path]))
+            held = partial(dies_plain, check=checker(PLAIN[path], name))
         else:
             importlib.import_module(name)
             held = partial(dies, name, tests=TESTS[path])
@@ -220,7 +253,12 @@ def main() -> int:
             print(f"{path}: its tests fail without a change")
             return 1
         count, seen = 0, 0
-        for line, word, tree in changes(ast.parse(text)):
+        every = list(changes(ast.parse(text)))
+        if asked.sample is not None and asked.sample < len(every):
+            drawn = sorted(random.Random(asked.seed).sample(range(len(every)), asked.sample))
+            print(f"{path}: {asked.sample} of {len(every)} mutants, seed {asked.seed}", flush=True)
+            every = [every[k] for k in drawn]
+        for line, word, tree in every:
             count += 1
             if held(compile(tree, path, "exec")):
                 seen += 1

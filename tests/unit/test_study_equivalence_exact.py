@@ -11,6 +11,7 @@ from leaguesim.errors import InputError
 from leaguesim.outside.fairness_checks import _others, _tost
 from leaguesim.outside.figures import figures
 from leaguesim.study.equivalence import (
+    LARGEST_EFFECT,
     catch_chance,
     difference_p,
     holm,
@@ -103,6 +104,14 @@ def test_the_smallest_effect_caught_is_just_caught(se, margin, tests):
 def test_what_nothing_could_show_is_unknown():
     assert math.isnan(smallest_caught(1e6, 5.0, 3.0))
     assert 300.0 < smallest_caught(150.0, 1e6, 3.0) < 500.0
+
+
+@pytest.mark.parametrize("effect", [500.0, 520.0, 700.0, 999.0])
+def test_large_effects_are_told_up_to_the_largest(effect):
+    """With so many degrees of freedom the effect caught in 80 % is 1.96 + 0.84 standard errors."""
+    se = effect / (stats.norm.isf(0.025) + stats.norm.isf(0.2))
+    assert smallest_caught(se, 1e6, 3.0) == pytest.approx(effect, abs=0.06)
+    assert math.isnan(smallest_caught(1.01 * LARGEST_EFFECT / effect * se, 1e6, 3.0))
 
 
 VALUES = np.array([1.0, 4.0, 2.0, 8.0, 5.0, 7.0, math.nan])
