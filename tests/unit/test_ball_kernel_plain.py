@@ -7,7 +7,7 @@ they were made: compiled, plain, or with one thing changed (``tests/soak/mutants
 
 import cmath
 import math
-from functools import lru_cache
+from functools import cache
 from types import SimpleNamespace
 
 import numpy as np
@@ -66,7 +66,7 @@ def start(speed, rim, rotation, angle):
     return abs(slip), (slip / abs(slip) if slip else 1.0 + 0j), p + slip * (INERTIA - 1) / INERTIA
 
 
-@lru_cache(maxsize=None)
+@cache
 def course(k):
     """(distance where rolling began or nan, state there) and functions of distance: board, angle, speed, time, slip."""
     film, effective, pull, *release, board = SHOTS[k]
