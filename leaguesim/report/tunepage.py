@@ -181,7 +181,13 @@ def _budget_words(result: "TuneResult") -> list[str]:
     same = (
         "The same budget for every kind" if counts.nunique() == 1 else "Budgets of the kinds differ"
     )
-    return [f"{same}: {told}, each starting from today's layout and an even spread of its own."]
+    lines = [f"{same}: {told}, each starting from today's layout and an even spread of its own."]
+    if "blend" in counts:
+        lines.append(
+            "A blend has a share in heads, middle and back to be found on top of what a single oil has, with no "
+            "more trials: what it lacks may be the search's."
+        )
+    return lines
 
 
 def _stops_words(result: "TuneResult") -> str:

@@ -251,18 +251,28 @@ def _blending(result: TuneResult) -> list[str]:
     ends = whole["kept_happy_low"], whole["kept_happy_high"]
     if np.isfinite(ends).all():
         firm = (
-            "helped" if ends[0] > 0 else "hurt" if ends[1] < 0 else "is not shown to help or hurt"
+            "helped"
+            if ends[0] > 0
+            else "did not help"
+            if ends[1] < 0
+            else "is not shown to help or hurt"
         )
         span = f" ({100 * ends[0]:+.0f} to {100 * ends[1]:+.0f} for people like these)"
     else:
         firm, span = "can't be told to help or hurt", " (too few pairs of lanes for an interval)"
-    return [
+    single = next(b for b in result.best if b["name"] == whole["single"])
+    lines = [
         f"Best of each kind, equal budgets, same fresh nights: {listed}.",
         f"Blending {firm}: {100 * (whole['kept_happy'] or 0.0):+.0f} points of kept happy against the "
-        f"best single oil{span}, {whole['average']:+.1f} pins "
+        f"best single oil of the search ({' + '.join(single['oils'])}){span}, {whole['average']:+.1f} pins "
         f"({_span(whole['average_low'], whole['average_high'])}).",
-        *_for_whom(styles),
     ]
+    if firm == "did not help":
+        lines.append(
+            "Laying one oil alone is among the blends, so a blend can always do as well: with the same "
+            "budget over more free numbers the search found none that does, which is not that there is none."
+        )
+    return [*lines, *_for_whom(styles)]
 
 
 def _span(low: float, high: float) -> str:
@@ -270,20 +280,32 @@ def _span(low: float, high: float) -> str:
 
 
 def _for_whom(styles: Sequence[dict[str, Any]]) -> list[str]:
-    """Styles that the blend moves beyond their own interval, and those it does not."""
+    """Styles that the blend moves beyond their own interval, in kept happy or pins, and those it does not."""
     moved, rest = [], []
     for d in styles:
-        low, high = d["average_low"], d["average_high"]
-        who = d["who"].replace("_", "-")
-        if np.isfinite([low, high]).all() and (low > 0.0 or high < 0.0):
-            moved.append(f"{who} {d['average']:+.1f} pins ({_span(low, high)})")
+        happy, pins = ((d[f"{key}_low"], d[f"{key}_high"]) for key in ("kept_happy", "average"))
+        who, told = d["who"].replace("_", "-"), []
+        if _firm(*happy):
+            told.append(
+                f"{100 * d['kept_happy']:+.0f} points ({100 * happy[0]:+.0f} to {100 * happy[1]:+.0f})"
+            )
+        if _firm(*pins):
+            told.append(f"{d['average']:+.1f} pins ({_span(*pins)})")
+        if told:
+            moved.append(f"{who} {', '.join(told)}")
         else:
             rest.append(who)
     lines = []
     if moved:
         lines.append(
-            f"By style, each interval on its own ({len(styles)} looked at): {'; '.join(moved)}."
+            "By style, kept happy and average where an interval leaves out zero, each on its own "
+            f"({len(styles)} looked at): {'; '.join(moved)}."
         )
     if rest:
         lines.append(f"No difference is shown, or there are too few to tell: {', '.join(rest)}.")
     return lines
+
+
+def _firm(low: float, high: float) -> bool:
+    """Whether an interval is known and leaves out zero."""
+    return bool(np.isfinite([low, high]).all()) and (low > 0.0 or high < 0.0)

@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -85,9 +86,19 @@ def test_whether_blending_helped_for_whom_and_by_how_much(page):
     told = " ".join(tuned().answer)
     assert "Best of each kind, equal budgets" in told
     assert (
-        "Blending helped: +50 points of kept happy against the best single oil (+50 to +50" in told
+        "Blending helped: +50 points of kept happy against the best single oil of the search (amber) "
+        "(+50 to +50" in told
     )
-    assert "two-handed +2.0 pins (+2.0 to +2.0)" in told
+    assert "two-handed +100 points (+100 to +100), +2.0 pins (+2.0 to +2.0)" in told
+    assert "found none" not in told
+    found = tuned()
+    worse = [{**d, "average": -d["average"], "kept_happy": -d["kept_happy"], "average_low": -d["average_high"],
+              "average_high": -d["average_low"], "kept_happy_low": -d["kept_happy_high"],
+              "kept_happy_high": -d["kept_happy_low"]} for d in found.blending]  # fmt: skip
+    other = " ".join(sentences(replace(found, blending=worse)))
+    assert "Blending did not help: -50 points" in other
+    assert "which is not that there is none" in other
+    assert "two-handed -100 points (-100 to -100), -2.0 pins (-2.0 to -2.0)" in other
     assert "No difference is shown, or there are too few to tell: straight." in told
     assert "The same budget for every kind: 2 blend, 2 plain, 2 shear-thinning" in page
     assert "The search saw these very bowlers" in page
