@@ -77,7 +77,7 @@ def fit(
         result: FitResult = study(center, season, seed=seed, workers=workers, progress=show)
     result = shared(result, center, pseudonyms)
     from leaguesim.report.export import page_charts
-    from leaguesim.report.fitpage import fit_csv, fit_page, told
+    from leaguesim.report.fitpage import fit_csv, fit_page, told, unmet
 
     files: dict[str, str | bytes] = {PAGE: "", "summary.json": "", "manifest.json": ""}
     files |= fit_csv(result, fitted=not pseudonyms) if place is not None else {}
@@ -94,7 +94,7 @@ def fit(
     if json:
         out_json(result.to_json())
         return
-    tell((*told(result), *result.notes, *result.problems[:MOST_TOLD]))
+    tell((*told(result), *unmet(result), *result.notes, *result.problems[:MOST_TOLD]))
     if len(result.problems) > MOST_TOLD:
         tell([f"{len(result.problems) - MOST_TOLD} more rows were not used: not-used.txt"])
     tell([FIT_KEY])

@@ -45,6 +45,8 @@ SECTIONS = {
     "manifest": "Manifest",
 }
 LEVELS = (50, 80, 95)
+UNMET_PINS = 5.0  # a smaller gap is not worth a line; our own choice
+MOST_UNMET = 6
 METHOD = (
     "Variance components of bowler, night and game by restricted maximum likelihood; where one lies at "
     "zero it is said so.",
@@ -62,9 +64,9 @@ def told(result: "FitResult") -> tuple[str, str]:
     """The answer and its verdict, a sentence each."""
     fitted = result.bowlers[result.bowlers["fitted"]]
     head = (
-        f"{len(fitted)} of {len(result.bowlers)} bowlers are fitted to {result.games:,} games; half of "
-        f"them are told to {number(fitted['predicted_se'].median())} pins or better (one standard "
-        "deviation of the average they have in the simulation)."
+        f"{len(fitted)} of {len(result.bowlers)} bowlers are fitted to {result.games:,} games; the "
+        f"average of half of them is known to {number(fitted['predicted_se'].median())} pins or better (one "
+        "standard deviation, in the simulation)."
     )
     b = result.backtest
     if not b.get("bowlers"):
@@ -78,6 +80,32 @@ def told(result: "FitResult") -> tuple[str, str]:
         f"{percent(b['coverage_50'])}, {percent(b['coverage_80'])} and {percent(b['coverage_95'])} of bowlers "
         "lie within their 50, 80 and 95 % intervals."
     )
+
+
+def unmet(result: "FitResult") -> list[str]:
+    """Who scores what the fitted bowler does not, and what to do about it: one sentence or none.
+
+    Met is our own word: within twice what luck and the fit leave open, or within 5 pins.
+    """
+    rows = result.bowlers[result.bowlers["fitted"]]
+    luck = rows["game_sd"] / rows["games"].clip(lower=1) ** 0.5
+    open_ = 2.0 * (rows["predicted_se"] ** 2 + luck**2) ** 0.5
+    gap = rows["residual"].abs()
+    rows = rows[(gap > open_) & (gap > UNMET_PINS)]
+    if rows.empty:
+        return []
+    rows = rows.sort_values("residual", key=lambda v: -v.abs(), kind="stable")
+    names = ", ".join(
+        f"{r['bowler']} ({number(r['average'])}, simulated {number(r['predicted'])})"
+        for r in rows.head(MOST_UNMET).to_dict("records")
+    )
+    more = len(rows) - MOST_UNMET
+    return [
+        f"Not met, {len(rows)} of {int(result.bowlers['fitted'].sum())}: {names}"
+        + (f" and {more} more" if more > 0 else "")
+        + ". Their scores lie further from the simulation than luck explains, and a forecast takes them as "
+        "simulated: check their style, speed and revs in the roster, or the accuracy in the style's file."
+    ]
 
 
 def fit_csv(result: "FitResult", *, fitted: bool = True) -> dict[str, str]:
@@ -120,6 +148,7 @@ def fit_page(result: "FitResult") -> str:
         tag("p", invented, class_="invented") if invented else None,
         tag("p", head, class_="headline"),
         tag("p", verdict, class_="verdict"),
+        paragraphs(unmet(result)),
         class_="answer",
         aria_label="The answer",
     )

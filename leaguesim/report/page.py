@@ -32,6 +32,7 @@ from leaguesim.report.texts import (
     TWO_INTERVALS,
     answer,
     close_word,
+    known,
     number,
     people,
     people_like_these,
@@ -201,9 +202,13 @@ def _answer(result: "CompareResult") -> Markup:
 def _happy(result: "CompareResult") -> Markup:
     league = result.league
     spans = [
-        f"{percent(league.get(f'kept_happy_{w}'))} {w} (people like these, 95 %: "
-        f"{percent(league.get(f'kept_happy_{w}_low'))} to "
-        f"{percent(league.get(f'kept_happy_{w}_high'))})"
+        f"{percent(league.get(f'kept_happy_{w}'))} {w}"
+        + (
+            f" (people like these, 95 %: {percent(league.get(f'kept_happy_{w}_low'))} to "
+            f"{percent(league.get(f'kept_happy_{w}_high'))})"
+            if known(league.get(f"kept_happy_{w}_low"))
+            else ""
+        )
         for w in ("now", "next")
     ]
     close = int(league.get("close_calls") or 0)

@@ -14,6 +14,8 @@ NOTICE_PINS = 1.0  # ours: a smaller change of a league average is called one no
 MOVED_PINS = 3.0  # ours: a bowler whose average moves so much is counted when the league's does not
 STILL_PINS = 0.05  # a league change that rounds to 0.0
 RATIO_AT_FT = 22.0  # mid-lane: ends and joints of a pattern show less there
+FEWEST_PAIRS = 4  # of lanes, for an interval of people like these: as study.intervals has it
+UNMET = "The model meets these entering averages only"  # how such a note of study.notes begins
 ONE_NIGHT = "one night can't tell the luck"
 TOO_FEW = "too few to tell"
 UNKNOWN = "can't be told"
@@ -260,6 +262,7 @@ def answer(result: "CompareResult") -> Answer:
         f"{percent(league.get('kept_happy_next'))} next. "
         f"{people(int(league.get('lost') or 0))} lost, {int(league.get('won_back') or 0)} won back"
         + (f", {tell} can't be told." if tell else ".")
+        + _hanging(int(league.get("close_calls") or 0), count)
     )
     low, high = league.get("people_low"), league.get("people_high")
     span = (league.get("change_low"), league.get("change_high"))
@@ -276,11 +279,29 @@ def answer(result: "CompareResult") -> Answer:
             f"People like these: {interval(low, high)} pins (95 %, other bowlers of "
             f"the same kinds{_either_way(low, high)})."
             if known(low) and known(high)
-            else "People like these: too few pairs of lanes to tell."
+            else _too_few(result)
         ),
         happy=happy,
-        who=_group_sentences(result),
+        who=[*_group_sentences(result), *(n for n in result.notes if n.startswith(UNMET))],
     )
+
+
+def _too_few(result: "CompareResult") -> str:
+    """Why nothing is told of people like these, and what would let it be told."""
+    pairs = result.bowlers["pair"].nunique()
+    have = (
+        f" ({people(pairs, 'pair')} here, {FEWEST_PAIRS} are needed)"
+        if pairs < FEWEST_PAIRS
+        else ""
+    )
+    return f"People like these: too few pairs of lanes to tell{have}."
+
+
+def _hanging(close: int, count: int) -> str:
+    """What to do when luck could still turn half of the verdicts or more."""
+    if 2 * close < count:
+        return ""
+    return f" {close} of them are close to a threshold: more nights, before you name anybody."
 
 
 def thresholds(result: "CompareResult") -> list[str]:

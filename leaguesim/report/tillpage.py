@@ -195,6 +195,8 @@ def _groups(groups: "pd.DataFrame") -> Markup:
         *(f"against the league, {w}" for w in _WEEK_HEAD),
     ]  # fmt: skip
     records = groups.to_dict("records")
+    # bands come last and by name; people read them from the lowest up
+    records.sort(key=lambda r: r["average_now"] if r["kind"] == "average band" else 0.0)
     rows = [
         [
             f"{r['group']}-handed" if r["kind"] == "hand" else str(r["group"]), str(r["bowlers"]),

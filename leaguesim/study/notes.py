@@ -59,7 +59,7 @@ def study_notes(made: Ready, conditions: Sequence[str]) -> list[str]:
         notes.append(
             "The model meets these entering averages only to 2 pins or worse: "
             + ", ".join(sorted(made.unreached)).removesuffix(".")
-            + "."
+            + ". They are played at the nearest average it reaches."
         )
     return notes + _condition_notes(made, conditions)
 

@@ -177,3 +177,12 @@ def test_text_and_csv(result):
     assert "readings.csv" not in files
     read = pd.read_csv(io.StringIO(files["effects.csv"]))
     assert list(read["group"]) == list(result.effects["group"])
+
+
+def test_headline_says_so_when_no_group_plays_on_enough_pairs(result):
+    few = result.effects.assign(verdict="too few")
+    said = headline(replace(result, effects=few))
+    assert said.endswith(f"can't be told: no question has enough pairs of lanes, of {len(few)}.")
+    assert "unfair" not in said
+    one = few.assign(verdict=["not shown", *["too few"] * (len(few) - 1)])
+    assert headline(replace(result, effects=one)).startswith("Nothing unfair is shown")

@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import pandas as pd
 
 from leaguesim import tables
-from leaguesim.report.fitpage import _against, calibrated, fit_csv, fit_page
+from leaguesim.report.fitpage import _against, calibrated, fit_csv, fit_page, unmet
 from leaguesim.report.theme import group_looks
 from leaguesim.study.backtest import by_chance
 from leaguesim.study.fitting import FitResult
@@ -77,3 +77,18 @@ def test_both_axes_span_the_averages():
 def test_files_are_safe_in_spreadsheets_and_json_is_strict():
     assert "'=Cid" in fit_csv(_result())["fitted.csv"]
     assert "NaN" not in _result().to_json()
+
+
+def test_who_scores_what_the_fitted_bowler_does_not_is_named_with_the_answer():
+    result = _result()
+    assert unmet(result) == []  # gaps of a pin
+    # 36 games of sd 24 leave 4 pins, the fit 3: twice both together are 10 pins
+    table = result.bowlers.assign(games=36, game_sd=24.0, predicted_se=3.0)
+    table["residual"] = [16.1, -9.9, -10.1]
+    table["predicted"] = table["average"] - table["residual"]
+    told = unmet(replace(result, bowlers=table))[0]
+    assert told.startswith(
+        "Not met, 2 of 3: <b>Ann (180.0, simulated 163.9), =Cid (120.0, simulated 130.1)."
+    )
+    page = fit_page(replace(result, bowlers=table)).replace("\u00a0", " ")
+    assert "Not met, 2 of 3: &lt;b&gt;Ann" in page

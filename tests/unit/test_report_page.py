@@ -1,6 +1,7 @@
 """The offline page as text: policy, escaping, landmarks, static pictures, size."""
 
 import base64
+import dataclasses
 import hashlib
 import json
 import re
@@ -249,3 +250,13 @@ def test_two_charts_cannot_call_different_rows_alike(made_up):
     assert set(live_specs([figure, replace(figure, key="again")])["charts"]) == {"night", "again"}
     with pytest.raises(ValueError, match="chart other: other rows are called 'night' already"):
         live_specs([figure, other])
+
+
+def test_kept_happy_leaves_out_an_interval_that_is_not_told(made_up):
+    from leaguesim.report import compare_page
+
+    result = made_up.compare()
+    assert "people like these, 95 %: 41" in compare_page(result).replace("\u00a0", " ")
+    gone = {f"kept_happy_{w}_{s}": None for w in ("now", "next") for s in ("low", "high")}
+    page = compare_page(dataclasses.replace(result, league={**result.league, **gone}))
+    assert "people like these, 95 %:" not in page

@@ -13,6 +13,7 @@ from leaguesim import tables
 from leaguesim.report import compare_csv, compare_page, compare_text
 from leaguesim.report.pseudonyms import without_names
 from leaguesim.report.tillpage import (
+    _groups,
     handicap_sentence,
     machine_sentence,
     oil_sentence,
@@ -21,6 +22,7 @@ from leaguesim.report.tillpage import (
 )
 from leaguesim.study import till
 from leaguesim.study.handicap import LeagueModel
+from leaguesim.study.happy import band_place
 from leaguesim.study.tillmachine import ASSUMED, CAUSES, UNITS
 from leaguesim.study.tillresult import TillResult
 from leaguesim.study.tillseasons import Switch, carry
@@ -88,6 +90,19 @@ def test_the_page_has_the_section_and_its_charts(result):
     assert "An index is not a number of stops" in page
     assert "</script><b>Bo</b>" not in page
     assert 'id="till"' not in compare_page(replace(result, till=None))
+
+
+def test_average_bands_stand_from_the_lowest_up(result):
+    groups = result.till.groups
+    band = groups["kind"] == "average band"
+    turned = pd.concat(
+        [groups[~band], groups[band][::-1]], ignore_index=True
+    )  # as by name: "under" last
+    page = str(_groups(turned))
+    at = [page.index(f">{name}<") for name in sorted(groups[band]["group"], key=band_place)]
+    assert len(at) > 2
+    assert at == sorted(at)
+    assert page.index(">league<") < at[0]
 
 
 def test_the_terminal_says_it_in_three_lines(result):

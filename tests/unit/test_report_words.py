@@ -186,3 +186,33 @@ def test_glossary_is_sorted_and_has_units_for_quantities():
     terms = [term for term, _ in GLOSSARY]
     assert terms == sorted(terms)
     assert any(term.startswith("film") and "[units]" in term for term in terms)
+
+
+def test_too_few_pairs_says_how_many_it_takes(made_up):
+    from leaguesim.report.texts import FEWEST_PAIRS
+    from leaguesim.study import intervals
+
+    assert FEWEST_PAIRS == intervals.FEWEST_PAIRS
+    result = changed(made_up.compare(), people_low=None, people_high=None)
+    three = dataclasses.replace(
+        result, bowlers=result.bowlers.assign(pair=result.bowlers.index % 3)
+    )
+    assert answer(three).people_interval.endswith("to tell (3 pairs here, 4 are needed).")
+    assert answer(result).people_interval.endswith("to tell.")  # enough pairs: another reason
+
+
+def test_verdicts_that_hang_on_luck_are_told_beside_kept_happy(made_up):
+    result = made_up.compare()
+    half = len(result.bowlers) // 2
+    assert (
+        f" {half} of them are close to a threshold"
+        in answer(changed(result, close_calls=half)).happy
+    )
+    assert "close" not in answer(changed(result, close_calls=half - 1)).happy
+
+
+def test_averages_that_the_model_does_not_reach_stand_with_the_answer(made_up):
+    note = "The model meets these entering averages only to 2 pins or worse: Zoe."
+    result = dataclasses.replace(made_up.compare(), notes=["Lanes are alike.", note])
+    assert answer(result).who[-1] == note
+    assert "Lanes are alike." not in answer(result).who
