@@ -101,6 +101,11 @@ def headline(result: "FairnessResult") -> str:
         )
     if counts["fair"] == len(e):
         return f"{result.title} is fair within {margin} to every group asked about."
+    if counts["too few"] == len(e):
+        return (
+            f"Whether {result.title} is fair can't be told: no question has enough pairs of lanes, of "
+            f"{len(e)}."
+        )
     return (
         f"Nothing unfair is shown about {result.title}; fair within {margin} is shown for "
         f"{counts['fair']} of {len(e)} questions."
