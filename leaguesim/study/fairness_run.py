@@ -316,7 +316,7 @@ def floor_words(teams: Teams, base: int) -> str:
     told = (
         f"{lower + upper} here {'averages' if lower + upper == 1 else 'average'} {low + 1} or more, {lower} in "
         f"teams of the lower half and {upper} of the upper: at 100 % of {low} that is worth "
-        f"{worth[0]:.1f} and {worth[1]:.1f} pins a head and game"
+        f"{worth[0]:.1f} and {worth[1]:.1f} pins a head and game on the mean of their teams"
     )
     if worth[0] == worth[1]:
         return f"{rule} {told}, so a lower base helps neither half."

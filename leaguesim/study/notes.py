@@ -28,9 +28,10 @@ ALWAYS = (
     "from the wide range stated in the style.",
     "The interval of a change covers the luck of the nights only. What is not known about "
     "conditioner, lane and bowlers is not in it: with --unknowns it is drawn too, in a section of its own.",
-    "Bowlers find the best line they can on the film the night starts with and afterwards step and turn "
-    "when their balls drift; they do not change balls during a night, and everybody has had time to "
-    "settle: the weeks of getting used to a new condition are told apart and are in no other figure.",
+    "Bowlers find the best line they can on the film the night starts with and, where they can tell that "
+    "the usual wear costs them, another line or ball in each of the first three games; between, they step and "
+    "turn when their balls drift. Everybody has had time to settle: the weeks of getting used to a new "
+    "condition are told apart and are in no other figure.",
     "Spare balls keep the line found on the film the night starts with; the second ball's outcome is "
     "looked up by where it arrives, at league speeds and angles mixed.",
     *LANE_ALWAYS[2:],
