@@ -228,7 +228,7 @@ def demo(
 ) -> None:
     """Compare two conditions of an invented center and say where the page is.
 
-    Plays 64 nights from seed 1 unless told otherwise.
+    Plays 64 nights from seed 1 unless --nights and --seed say otherwise.
     """
     from leaguesim.center import demo_center, read
 

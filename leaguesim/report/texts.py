@@ -29,7 +29,8 @@ TWO_INTERVALS = (
     "luck left in the simulation: how far the figure would move if the same people played more "
     "nights. “People like these” is what other people of the same kind would give: bowlers are "
     "drawn anew from this roster, pair by pair. Only the second says anything about next season's "
-    "newcomers, and more nights do not make it narrower."
+    "newcomers, and more nights do not make it narrower. Neither holds what the roster leaves out of a "
+    "bowler: revs, rotation and tilt are drawn from the style, and another seed draws others."
 )
 INVENTED = (
     "This center is invented: its lanes, conditioners and bowlers exist only to show what "
