@@ -240,10 +240,13 @@ def _figures(row: dict[str, Any]) -> list[str]:
 def _differences(result: "TuneResult") -> list[Markup]:
     """Blend less single oil, if asked; then the winner less today's condition and the others."""
     out = []
-    if result.blending:
-        names = result.blending[0]
-        title = f"The best blend ({names['blend']}) less the best single oil ({names['single']})"
-        out.append(difference_table(result.blending, title))
+    for single in dict.fromkeys(d["single"] for d in result.blending):
+        rows = [d for d in result.blending if d["single"] == single]
+        title = f"The best blend ({rows[0]['blend']}) less the best single oil ({single})"
+        if single != result.blending[0]["single"]:
+            kind = next(b["family"] for b in result.best if b["name"] == single)
+            title = f"The best blend ({rows[0]['blend']}) less the best {kind} oil ({single})"
+        out.append(difference_table(rows, title))
     others = list(dict.fromkeys(d["other"] for d in result.differences))
     for other in sorted(others, key=lambda name: name != "today"):
         rows = [d for d in result.differences if d["other"] == other]

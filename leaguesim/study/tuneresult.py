@@ -33,7 +33,7 @@ class TuneResult:
     ``best``: winner first, each with figures on fresh nights, the searched figures, its condition and
     readings.  ``tried``: every trial.  ``differences``: the winner against each of the others by
     group of bowlers, with intervals of people like these; ``blending``: the best blend less the best
-    single oil, if both were searched.  ``today``: today's condition on the fresh nights.
+    single oil of each kind, if any.  ``today``: today's condition on the fresh nights.
     """
 
     center: str
@@ -146,13 +146,19 @@ def _differences(
 def _blend_less_single(
     best: Sequence[dict[str, Any]], paired: dict[str, Any], seed: int
 ) -> list[dict[str, Any]]:
-    """The best blend less the single oil that the search thought best, by group of bowlers."""
+    """The best blend less the best oil of each other kind, by group of bowlers.
+
+    The one that the search thought best comes first.
+    """
     blend = next((k for k, b in enumerate(best) if b["family"] == "blend"), None)
-    single = next((k for k, b in enumerate(best) if b["family"] != "blend"), None)
-    if blend is None or single is None:
+    if blend is None:
         return []
-    names = {"blend": best[blend]["name"], "single": best[single]["name"]}
-    return [{**names, **row} for row in _difference(paired, blend, single, seed)]
+    return [
+        {"blend": best[blend]["name"], "single": b["name"], **row}
+        for k, b in enumerate(best)
+        if b["family"] != "blend"
+        for row in _difference(paired, blend, k, seed)
+    ]
 
 
 def _difference(paired: dict[str, Any], one: int, other: int, seed: int) -> list[dict[str, Any]]:
@@ -247,7 +253,9 @@ def _blending(result: TuneResult) -> list[str]:
         f"{b['family']} ({' + '.join(b['oils'])}) {100 * b['kept_happy']:.0f} %"
         for b in result.best
     )
-    whole, *styles = result.blending
+    named = {b["name"]: b for b in result.best}
+    first = result.blending[0]["single"]
+    whole, *styles = [d for d in result.blending if d["single"] == first]
     ends = whole["kept_happy_low"], whole["kept_happy_high"]
     if np.isfinite(ends).all():
         firm = (
@@ -260,11 +268,10 @@ def _blending(result: TuneResult) -> list[str]:
         span = f" ({100 * ends[0]:+.0f} to {100 * ends[1]:+.0f} for people like these)"
     else:
         firm, span = "can't be told to help or hurt", " (too few pairs of lanes for an interval)"
-    single = next(b for b in result.best if b["name"] == whole["single"])
     lines = [
         f"Best of each kind, equal budgets, same fresh nights: {listed}.",
         f"Blending {firm}: {100 * (whole['kept_happy'] or 0.0):+.0f} points of kept happy against the "
-        f"best single oil of the search ({' + '.join(single['oils'])}){span}, {whole['average']:+.1f} pins "
+        f"best single oil of the search ({' + '.join(named[first]['oils'])}){span}, {whole['average']:+.1f} pins "
         f"({_span(whole['average_low'], whole['average_high'])}).",
     ]
     if firm == "did not help":
@@ -272,7 +279,23 @@ def _blending(result: TuneResult) -> list[str]:
             "Laying one oil alone is among the blends, so a blend can always do as well: with the same "
             "budget over more free numbers the search found none that does, which is not that there is none."
         )
+    lines += [
+        f"Against the best {named[d['single']]['family']} oil ({' + '.join(named[d['single']]['oils'])}): "
+        f"{100 * (d['kept_happy'] or 0.0):+.0f} points ({_points(d['kept_happy_low'], d['kept_happy_high'])}), "
+        f"{d['average']:+.1f} pins ({_span(d['average_low'], d['average_high'])})."
+        for d in result.blending
+        if d["single"] != first and d["who"] == whole["who"]
+    ]
     return [*lines, *_for_whom(styles)]
+
+
+def _points(low: float, high: float) -> str:
+    """An interval of shares in points."""
+    return (
+        f"{100 * low:+.0f} to {100 * high:+.0f}"
+        if np.isfinite([low, high]).all()
+        else "too few to tell"
+    )
 
 
 def _span(low: float, high: float) -> str:

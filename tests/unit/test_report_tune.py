@@ -91,6 +91,11 @@ def test_whether_blending_helped_for_whom_and_by_how_much(page):
     )
     assert "two-handed +100 points (+100 to +100), +2.0 pins (+2.0 to +2.0)" in told
     assert "found none" not in told
+    assert (
+        "Against the best shear-thinning oil (slate): +50 points (+50 to +50), +2.0 pins (+2.0 to +2.0)"
+        in told
+    )
+    assert "The best blend (g_1) less the best shear-thinning oil (g_3)" in page
     found = tuned()
     worse = [{**d, "average": -d["average"], "kept_happy": -d["kept_happy"], "average_low": -d["average_high"],
               "average_high": -d["average_low"], "kept_happy_low": -d["kept_happy_high"],
