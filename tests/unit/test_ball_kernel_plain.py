@@ -41,6 +41,7 @@ GUTTERS = (
     (DEEP, False, 0.0, 9.0, 1.0, 0.1, 0.06, 35.0),
 )  # fmt: skip
 STOPS = (
+    (FILM, False, 0.0, 0.25, 8.0, 0.0, 0.0, 20.0),
     (FILM, False, 0.0, 1.3, 8.0, math.pi, 0.0, 20.0), (BARE, False, 0.0, 0.29, 0.0, 0.0, 0.0, 20.0),
 )  # fmt: skip
 
@@ -152,6 +153,23 @@ def check_throw(made):
 BOARD_OFF, TRACK_OFF = 6e-3, 0.012  # measured: 0.0053 and 0.0102 board at most
 
 
+def check_mixtures(made):
+    """A ball straight down the lane meets the oil of the nearest board, whatever lies on the next."""
+    for board, own in ((10.4, range(11)), (10.6, range(11, 41))):
+        shot = (FILM, False, 0.0, 8.0, 2.0, 0.0, 0.0, board)
+        mix = np.zeros((63, 41), np.int8)
+        mix[:, own] = 1
+        for side in (1, -1):
+            told = []
+            for oils in (DRAG_MIX, np.ascontiguousarray(mix[:, ::side])):
+                given = list(arguments(shot, side))
+                given[1] = oils
+                track, out = np.full(63, np.nan), np.full(6, np.nan)
+                assert made.throw(*given, track, out) == 0
+                told.append(out.tobytes())
+            assert told[0] == told[1]
+
+
 def check_lost(made):
     for shot in GUTTERS:
         track, out = np.full(63, np.nan), np.full(6, np.nan)
@@ -216,12 +234,30 @@ def check_trace(made):
             assert np.isnan(nodes[-1]).all()
 
 
+def check_one_step(made):
+    """Friction given over the whole lane in one step: where rolling begins and where the ball ends, in closed form."""
+    slip, way, roll = start(8.0, 4.0, 1.0, 0.01)
+    given = (FILM, DRAG_MIX, DRAG, PHI, DRY, PER_FILM, PER_SLIP, False)
+    mu, pull, v0 = 0.1, 0.05, cmath.rect(8.0, 0.01)
+    nodes, rolled = np.full((2, 5), np.nan), np.zeros(1)
+    tail = (pull, 8.0, 4.0, 1.0, 0.01, 15.0, INERTIA, False, nodes, rolled)
+    assert made.trace(*given, np.array([mu]), np.array([0.0, 60 * FT]), *tail) == 0
+    t = slip / (mu * G * INERTIA)
+    x, y = ((v - 0.5 * mu * G * w * t) * t for v, w in ((v0.real, way.real), (v0.imag, way.imag)))
+    assert abs(rolled[0] - x) < 1e-9
+    rest = (60 * FT - x) / roll.real
+    aside = y + ((roll.imag + pull * t) + 0.5 * pull * (INERTIA - 1) / INERTIA * rest) * rest
+    assert abs(nodes[1, 0] - (15.0 + aside / BOARD)) < 1e-9
+    assert abs(nodes[1, 4] - (t + rest)) < 1e-12
+
+
 def check_parts(made):
     for release in (
         (8.0, 4.0, 1.0, 0.02),
         (7.0, 0.0, 0.3, -0.05),
         (5.0, 7.0, 2.5, 0.1),
         (6.0, 6.0, 0.0, 0.0),
+        (6.0, 5.5, 0.0, 0.01),
     ):
         slip, way, roll = start(*release)
         told = made.launch(*release, INERTIA)
@@ -270,8 +306,10 @@ def check(made):
     """AssertionError if a kernel does not do what it says."""
     check_parts(made)
     check_throw(made)
+    check_mixtures(made)
     check_lost(made)
     check_trace(made)
+    check_one_step(made)
 
 
 def test_compiled_kernels():

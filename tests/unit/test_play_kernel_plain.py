@@ -168,6 +168,8 @@ def check(made):
         for k in range(11):
             assert made._second(crew, i, leave, ends[k] - 1e-9) == k
         assert made._second(crew, i, leave, 0.0) == 0
+    crew.leave_chance[1, 1] = [0.0, 0.5, 0.0, 0.5, *[0.0] * 7]
+    assert [made._second(crew, 1, 1, u) for u in (0.0, 0.49, 0.5, 0.99)] == [1, 1, 3, 3]
     source, target = RNG.random((5, 3)), np.zeros((5, 3))
     made._copy_film(source, target)
     assert (source == target).all()
