@@ -118,6 +118,10 @@ EXPLAINED = {
         "ball/_kernel.py",
         "return 2.0 * v2 / crowd if crowd > v2 else 2.0 | comparison to GtE",
     ): "2 either way where they are equal",
+    (
+        "study/equivalence.py",
+        "while catch_chance(high, se, df, margin, tests) < chance: | comparison to LtE",
+    ): ("differs where a chance equals the one asked for to the last bit"),
     **{
         (
             "ball/_kernel.py",

@@ -112,6 +112,7 @@ def test_large_effects_are_told_up_to_the_largest(effect):
     se = effect / (stats.norm.isf(0.025) + stats.norm.isf(0.2))
     assert smallest_caught(se, 1e6, 3.0) == pytest.approx(effect, abs=0.06)
     assert math.isnan(smallest_caught(1.01 * LARGEST_EFFECT / effect * se, 1e6, 3.0))
+    assert math.isnan(smallest_caught(1000.5 / effect * se, 1e6, 3.0))  # pins, half a pin too many
 
 
 VALUES = np.array([1.0, 4.0, 2.0, 8.0, 5.0, 7.0, math.nan])
