@@ -99,6 +99,12 @@ def shown(text: str) -> str:
     )
 
 
+def brief(text: str) -> str:
+    """What stood in a cell, on one line, cut if long."""
+    text = shown(text)
+    return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
+
+
 def key_text(path: KeyPath) -> str:
     """``band 1: shares.amber`` for ``("bands", 0, "shares", "amber")``; people count from 1."""
     text, joint = "", ""

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 
-from leaguesim.center.faults import Faults, did_you_mean, listing, shown, wrote
+from leaguesim.center.faults import Faults, brief, did_you_mean, listing, shown, wrote
 from leaguesim.center.validate import read_text
 
 _NUMBER = re.compile(
@@ -149,7 +149,9 @@ def cell_number(
     plain = text.replace(",", ".") if text.count(",") == 1 else text
     if _THOUSANDS.fullmatch(text):
         what = "thousands or decimals cannot be told apart"
-        faults.add(sheet.file, line, column, f"{what}: allowed is {allowed}, you wrote {text}")
+        faults.add(
+            sheet.file, line, column, f"{what}: allowed is {allowed}, you wrote {brief(text)}"
+        )
         return None
     try:
         if not _NUMBER.fullmatch(text):
@@ -169,5 +171,5 @@ def cell_number(
         what = "too large"
     else:
         return value
-    faults.add(sheet.file, line, column, f"{what}: allowed is {allowed}, you wrote {text}")
+    faults.add(sheet.file, line, column, f"{what}: allowed is {allowed}, you wrote {brief(text)}")
     return None

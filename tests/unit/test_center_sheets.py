@@ -97,6 +97,7 @@ CASES = [
     ("A" * 81 + ",T,right,power,,,,,", ":2: bowler: not usable", "1 to 80"),
     ("A,T,right,power,4.9,,,,", ":2: speed_mph: too small", "from 5 to 30 mph, you wrote 4.9"),
     ("A,T,right,power,31,,,,", ":2: speed_mph: too large", "from 5 to 30 mph"),
+    (f"A,T,right,power,{'9' * 300},,,,", ":2: speed_mph: too large", "999..."),
     ("A,T,right,power,,701,,,", ":2: rev_rate_rpm: too large", "from 0 to 700 rpm"),
     ("A,T,right,power,,-1,,,", ":2: rev_rate_rpm: too small", "you wrote -1"),
     ("A,T,right,power,,,,,29.9", ":2: average: too small", "from 30 to 279 pins (a league average"),
