@@ -1,12 +1,13 @@
 """How a night wears a condition: the mean film after each game, for a picture of it.
 
 Eight bowlers of the roster's styles and hands, each with the middle traits of their style, play a few
-nights from the film the look shows.  No result uses these nights; the league's own wear is played in
-``compare``.
+nights from the film the look shows, with a line for each game as in the league.  No result uses these
+nights; the league's own wear is played in ``compare``.
 """
 
 from collections import Counter
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
@@ -14,10 +15,12 @@ from numpy.typing import NDArray
 
 from leaguesim import tables
 from leaguesim.ball.path import side_pull
+from leaguesim.bowlers.lineup import floor_of
 from leaguesim.lane.lane import Lane
 from leaguesim.play.crew import Stance, crew_of
 from leaguesim.play.draws import night_draws
 from leaguesim.play.setting import play_block
+from leaguesim.play.transition import Ground, look_ahead
 from leaguesim.study.prepare import Ready
 from leaguesim.units import BOARDS, CELLS_FT, UNIT_M
 
@@ -83,18 +86,21 @@ def worn_films(
     """
     league = made.center.league
     crew = seats(Counter((r.style, r.hand) for r in made.center.roster))
-    ready = crew_of([stances[kind] for kind in crew], [k % 2 for k in range(len(crew))], lane)
+    sides = [k % 2 for k in range(len(crew))]
+    pulls = np.full(2, side_pull(lane.tilt_in))
+    people = [_named(stances[kind], k) for k, kind in enumerate(crew)]
+    ground = Ground(floor_of(lane, film, mix), pulls, made.pins, league)
+    (people,) = look_ahead([(people, sides)], ground)
+    ready = crew_of(people, sides, lane)
     draws = np.stack(
         [
             night_draws(
-                made.seed, f"a look, {style}, {hand}, {k}", block=0, games=league.games,
-                replicate=WORN_REPLICATE,
+                made.seed, s.bowler.bowler, block=0, games=league.games, replicate=WORN_REPLICATE
             )[:WORN_NIGHTS]
-            for k, (style, hand) in enumerate(crew)
+            for s in people
         ],
         axis=1,
     )  # fmt: skip
-    pulls = np.full(2, side_pull(lane.tilt_in))
     films = [film]
     for games in range(1, league.games + 1):
         ends = np.empty((WORN_NIGHTS, 2, *film.shape))
@@ -103,6 +109,12 @@ def worn_films(
         )
         films.append(ends.mean(axis=(0, 1)))
     return _rows(condition, films)
+
+
+def _named(stance: Stance, k: int) -> Stance:
+    """The style's middle bowler on one of the seats: luck goes by name, and each seat has its own."""
+    b = stance.bowler
+    return replace(stance, bowler=replace(b, bowler=f"a look, {b.style}, {b.hand}, {k}"))
 
 
 def _rows(condition: str, films: list[Array]) -> "pd.DataFrame":
