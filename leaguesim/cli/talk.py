@@ -45,11 +45,11 @@ def _at_words(message: str, width: int) -> str:
 
 def tell(lines: Iterable[str]) -> None:
     """Sentences on standard output, broken at words; at 80 columns in a pipe or a file."""
-    from rich.text import Text
+    from leaguesim.report.terminal import say_on
 
     console = out_console()
     for line in lines:
-        console.print(Text(line))
+        say_on(console, line)
 
 
 def out_json(value: Any) -> None:

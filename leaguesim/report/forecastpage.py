@@ -3,7 +3,7 @@
 Does not compute and does not draw.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from leaguesim.report.markup import Markup, bullets, join, paragraphs, table, tag
@@ -135,21 +135,37 @@ _HONOURS = [f"{n}_{s}" for n in ("games_300", "series_800", "games_200") for s i
 def _groups(groups: "pd.DataFrame") -> Markup:
     rows = [
         [str(r["group"]), str(r["bowlers"]), *_row(r), chance(r["chance_falls"]),
-         chance(r["chance_rises"]), *(rate(r[c]) for c in _HONOURS)]
+         chance(r["chance_rises"])]
         for r in groups.to_dict("records")
     ]  # fmt: skip
-    head = [
-        "group", "bowlers", *_HEAD, "falls more than 3", "rises more than 3", *_HONOUR_HEAD,
-    ]  # fmt: skip
-    return table("League and styles with what is not known; honour scores a season", head, rows)
+    head = ["group", "bowlers", *_HEAD, "falls more than 3", "rises more than 3"]
+    caption = "League and styles, honour scores expected a season"
+    return join(
+        [
+            table("League and styles with what is not known", head, rows),
+            _honours("group", caption, groups.to_dict("records")),
+        ]
+    )
 
 
 def _bowlers(bowlers: "pd.DataFrame") -> Markup:
     order = bowlers.sort_values(["change", "bowler"], kind="stable").to_dict("records")
-    rows = [
-        [str(r["bowler"]), *_row(r), chance(r["chance_falls"]), *(rate(r[c]) for c in _HONOURS)]
-        for r in order
-    ]
-    head = ["bowler", *_HEAD, "falls more than 5", *_HONOUR_HEAD]
+    rows = [[str(r["bowler"]), *_row(r), chance(r["chance_falls"])] for r in order]
+    head = ["bowler", *_HEAD, "falls more than 5"]
     caption = "Every bowler with what is not known; * no more than luck shows, put at 0"
-    return table(caption, head, rows, row_data=[{"style": str(r["style"])} for r in order])
+    styles = [{"style": str(r["style"])} for r in order]
+    honours = "Every bowler, honour scores expected a season"
+    return join(
+        [table(caption, head, rows, row_data=styles), _honours("bowler", honours, order, styles)]
+    )
+
+
+def _honours(
+    who: str,
+    caption: str,
+    rows: Sequence[Mapping[Any, Any]],
+    styles: Sequence[Mapping[str, str]] | None = None,
+) -> Markup:
+    """Honour scores in a table of their own: beside the changes it would be wider than a screen."""
+    cells = [[str(r[who]), *(rate(r[c]) for c in _HONOURS)] for r in rows]
+    return table(caption, [who, *_HONOUR_HEAD], cells, row_data=styles)

@@ -131,8 +131,8 @@ def compare_drawn(
 
 
 def _change_figures(result: "CompareResult", looks: Sequence[GroupLook]) -> Iterator[Figure]:
+    yield charts.group_changes(result)  # first: on paper it has room below the answer
     yield charts.bowler_changes(result, looks)
-    yield charts.group_changes(result)
     yield from charts.score_charts(result)
     yield from charts.rate_charts(result)
     yield charts.night_chart(result)

@@ -3,6 +3,7 @@
 Does not choose colours that carry meaning: everything reads the same without them.
 """
 
+import re
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
@@ -36,6 +37,8 @@ if TYPE_CHECKING:
     from leaguesim.study.surfaces import SurfacesResult
 
 MOST_ROWS = 10
+_SHARE = re.compile(r"(?<=\d) (?=%)")
+GLUE = "\ue000"  # stands for a space at which no line is broken; in no text of ours
 MOST_BOWLERS = 3 * MOST_ROWS  # a longer roster shows its first and last rows: never to hide a few
 MOST_REASONS = 3
 WIDEST_BOWLER = 17  # letters of a name: with more, verdicts would break at 80 columns
@@ -76,7 +79,10 @@ def table_of(
 
 
 def say_on(console: Console, line: str, style: str = "") -> None:
-    console.print(Text(line, style=style), soft_wrap=False)
+    """A line broken at words; a number and its per cent sign stay together."""
+    glued = Text(_SHARE.sub(GLUE, line))
+    for part in glued.wrap(console, console.width):
+        console.print(Text(part.plain.replace(GLUE, " ").rstrip(), style=style), soft_wrap=False)
 
 
 def compare_text(result: "CompareResult", console: Console) -> None:

@@ -96,3 +96,30 @@ def test_chart_shows_both_uncertainties_of_every_group(made_up: ModuleType) -> N
     assert (row["low"], row["high"]) == (-9.5, -2.5)
     assert row["luck_low"] == pytest.approx(-6.0 - 1.96 * 0.2, abs=0.01)
     assert row["luck_high"] == pytest.approx(-6.0 + 1.96 * 0.2, abs=0.01)
+
+
+def test_no_table_of_doubt_has_more_columns_than_a_screen(made_up: ModuleType) -> None:
+    """At most ten columns each; honour scores stand in tables of their own, none is lost."""
+    plain = made_up.compare()
+    told = str(forecast_section(_forecast(plain)))
+    heads = [part.split("</thead>")[0] for part in told.split("<thead>")[1:]]
+    assert [head.count("<th ") for head in heads] == [5, 10, 7, 8, 7]
+    assert told.count("300 games now") == 2
+    assert told.count('data-style="') == 2 * len(plain.bowlers)
+
+
+def test_a_share_and_its_sign_stay_on_one_line_of_a_terminal() -> None:
+    import io
+
+    from rich.console import Console
+
+    from leaguesim.report.terminal import say_on
+
+    for width in range(20, 60):
+        out = io.StringIO()
+        words = "the league's change is -6.0 pins, 90 % -9.5 to -2.5: 12 % of them, 3 of 4"
+        say_on(Console(file=out, width=width), words)
+        lines = out.getvalue().splitlines()
+        assert max(map(len, lines)) <= width
+        assert not [line for line in lines if line.startswith("%")]
+        assert " ".join(lines) == words
