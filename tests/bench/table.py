@@ -8,6 +8,7 @@ import os
 import re
 import subprocess
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
@@ -60,6 +61,8 @@ FLOORS = (
      r"; random numbers (\d+) us against (\d+) us, (\d+) of a bowler's night, (\d+) bytes",
      "{0} | {1} | {3} | {2} numbers, five of six made normal"),
 )  # fmt: skip
+HEAD = ("| measured side by side, one thread where not said | |", "|---|---|")
+FLOOR_HEAD = ("| stage | takes | floor | bytes | |", "|---|---|---|---|---|")
 WIDTH = 50
 
 
@@ -76,21 +79,10 @@ def plot_of(printed: str) -> list[str]:
     return ["", "```text", "bowlers x nights against time", *bars, "```"]
 
 
-def floors_of(printed: str) -> list[str]:
-    """Lines of the table of floors; ValueError naming a stage that was not printed."""
-    lines = ["| stage | takes | floor | bytes | |", "|---|---|---|---|---|"]
-    for name, pattern, said in FLOORS:
-        found = re.search(pattern, printed)
-        if found is None:
-            raise ValueError(f"the benches did not print the floor of: {name}")
-        lines.append(f"| {name} | {said.format(*found.groups())} |")
-    return lines
-
-
-def rows_of(printed: str) -> list[str]:
+def rows_of(printed: str, rows: Sequence[tuple[str, str, str]], head: Sequence[str]) -> list[str]:
     """Lines of a table in Markdown; ValueError naming a figure that was not printed."""
-    lines = ["| measured side by side, one thread where not said | |", "|---|---|"]
-    for name, pattern, said in ROWS:
+    lines = list(head)
+    for name, pattern, said in rows:
         found = re.search(pattern, printed)
         if found is None:
             raise ValueError(f"the benches did not print: {name}")
@@ -121,8 +113,8 @@ def main() -> int:
         if run.returncode != 0:
             raise ValueError("a bench failed:\n" + run.stdout[-2000:])
         written = (
-            (README, rows_of(run.stdout) + plot_of(run.stdout)),
-            (DEVELOPERS, floors_of(run.stdout)),
+            (README, rows_of(run.stdout, ROWS, HEAD) + plot_of(run.stdout)),
+            (DEVELOPERS, rows_of(run.stdout, FLOORS, FLOOR_HEAD)),
         )
         for page, lines in written:
             page.write_text(placed(page.read_text(encoding="utf-8"), lines), encoding="utf-8")

@@ -1,10 +1,8 @@
-"""The path kernel side by side with NumPy, with an ODE solver and inside a league night.
+"""The path kernel side by side with NumPy and with an ODE solver.
 
 One thread each, processor time of that thread, the least of several repeats; every rival's error is
 measured against the same converged path.  Run with ``pytest -m bench -s tests/bench/test_bench_ball.py``.
 """
-
-import time
 
 import numpy as np
 import pytest
@@ -14,15 +12,10 @@ from scipy.integrate import solve_ivp
 from leaguesim.ball import Release, _kernel, roll
 from leaguesim.ball._kernel_many import throw_many
 from leaguesim.ball.path import inertia_factor
-from leaguesim.bowlers.draw import draw_bowler
 from leaguesim.center import demo_center, read
 from leaguesim.lane._kernel import BARE_FINER, film_at, table_mu
 from leaguesim.lane.arrays import kernel_film, kernel_table
 from leaguesim.lane.lane import Lane
-from leaguesim.pins.carry import CarryLibrary
-from leaguesim.play import _kernel as play_kernel
-from leaguesim.play.draws import night_draws
-from leaguesim.play.setting import Start, make_setting, pairs_of, pins_of, play_block
 from leaguesim.units import BOARD_M, DEG_RAD, FT_M, MPH_MPS
 
 pytestmark = pytest.mark.bench
@@ -31,15 +24,6 @@ THROWS = 16384
 REPEATS = 11
 G = 9.80665
 throw = _kernel.throw
-
-
-def least(run, repeats=REPEATS):
-    times = []
-    for _ in range(repeats):
-        start = time.thread_time()
-        run()
-        times.append(time.thread_time() - start)
-    return min(times)
 
 
 @njit(nogil=True)
@@ -294,7 +278,7 @@ def kernel_arguments(work):
     )
 
 
-def test_kernel_against_numpy(work):
+def test_kernel_against_numpy(work, least):
     _, _, ball, film, mix, table, releases = work
     first, (inertia, out) = kernel_arguments(work)
     many(*first, inertia, out)
@@ -309,8 +293,8 @@ def test_kernel_against_numpy(work):
     assert (np.isfinite(out[:, 0]) == np.isfinite(boards)).mean() > 0.99
     assert np.abs(out[arrived, 0] - boards[arrived]).max() < 2e-3
     kernel_miss, numpy_miss = errors(work, out[:, 0]), errors(work, boards)
-    numba_s = least(lambda: many(*first, inertia, out)) / THROWS
-    alone_s = least(lambda: one_by_one(*first, inertia, alone)) / THROWS
+    numba_s = least(lambda: many(*first, inertia, out), REPEATS) / THROWS
+    alone_s = least(lambda: one_by_one(*first, inertia, alone), REPEATS) / THROWS
     blocks = {}
     for block in (256, 1024, 4096, 16384):
         parts = [(releases[k : k + block], boards[k : k + block]) for k in range(0, THROWS, block)]
@@ -352,7 +336,7 @@ def slope(x, state, film, mix, drag, bare, mu_dry, per_film, per_slip, effective
     return np.array([-mu * 9.80665 * inertia / vx, vy / vx / (41.5 / 39 * 0.0254), 1.0 / vx])
 
 
-def test_kernel_against_an_ode_solver(work):
+def test_kernel_against_an_ode_solver(work, least):
     *_, releases = work
     first, (inertia, out) = kernel_arguments(work)
     some = 200
@@ -368,7 +352,7 @@ def test_kernel_against_an_ode_solver(work):
             )  # fmt: skip
             boards[i] = done.y[1, -1]
 
-    numba_s = least(lambda: many(*first, inertia, out)) / THROWS
+    numba_s = least(lambda: many(*first, inertia, out), REPEATS) / THROWS
     kernel_miss = errors(work, out[:, 0], some)
     print(
         f"\nkernel {numba_s * 1e6:.2f} us a throw, miss at most {np.nanmax(kernel_miss):.4f} board"
@@ -403,56 +387,3 @@ def test_kernel_against_an_ode_solver(work):
     print(
         f"solver at equal error ({said}): miss at most {miss:.4f} board; {ratio:.0f} times the kernel"
     )
-
-
-def test_league_night_against_bare_paths(work):
-    center, lane, *_ = work
-    games, practice, seed = center.league.games, center.league.practice_balls, 4
-    people = [draw_bowler(r, center.styles[r.style], center.balls, seed) for r in center.roster]
-    pair = pairs_of(people)[0]
-    pins = pins_of(CarryLibrary.load())
-    film, mix = kernel_film(lane)
-    setting = make_setting("bench", lane, Start(film[None], mix), [pair], pins)
-    ready = setting.crews[0]
-    draws = np.stack(
-        [night_draws(seed, b.bowler, block=0, games=games) for b in pair.bowlers], axis=1
-    )
-
-    def nights(wears=True):
-        return play_block(
-            setting.films, setting.mix, setting.pulls, ready, pins, draws, games, practice,
-            wears=wears,
-        )  # fmt: skip
-
-    counts = nights().counts
-    balls = counts[:, :, play_kernel.BALLS].sum() + practice * counts.shape[0] * counts.shape[1]
-    strike, covers, crew = ready.crew.strike, ready.covers, ready.crew
-    index = np.arange(len(pair.bowlers))
-    out, track = np.empty(6), np.empty(63)
-    rounds = 200
-
-    @njit(nogil=True)
-    def bare_paths(film, mix, covers, crew, kind, index, rounds, track, out):
-        arrived = 0
-        for _ in range(rounds):
-            for i in index:
-                c = kind.cover[i, 0]
-                status = throw(
-                    film, mix, covers.drag[c], covers.bare[c], covers.mu_dry[c], covers.per_film,
-                    covers.per_slip, covers.effective, crew.start[i], crew.step[i], 0.0,
-                    kind.speed[i, 0], kind.rim[i, 0], kind.rotation[i, 0], crew.angle[i, 0], crew.board[i, 0],
-                    kind.inertia[i, 0], track, out,
-                )  # fmt: skip
-                arrived += status == 0
-        return arrived
-
-    given = (film, mix, covers, crew, strike, index, rounds, track, out)
-    assert bare_paths(*given) > 0.9 * rounds * index.size
-    path = least(lambda: bare_paths(*given)) / (rounds * index.size)
-    night = least(nights, 5) / balls
-    dry = least(lambda: nights(wears=False), 5) / balls
-    print(f"\npath {path * 1e9:.0f} ns; league ball {night * 1e9:.0f} ns: {night / path:.2f} paths; "
-          f"without wear {dry * 1e9:.0f} ns: {dry / path:.2f} paths; "
-          f"{balls / counts.shape[0]:.0f} balls a night of {index.size} bowlers, "
-          f"{night * balls / counts.shape[0] * 1e3:.2f} ms")  # fmt: skip
-    assert night > path * 0.5

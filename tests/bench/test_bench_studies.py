@@ -66,22 +66,13 @@ def plan_of(made, *names):
     return Plan(settings, made.pairs, made.pins, made.center.league, groups, 5)
 
 
-def wall(run, repeats=1):
-    times = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        run()
-        times.append(time.perf_counter() - start)
-    return min(times)
-
-
-def test_two_threads(made):
+def test_two_threads(made, least):
     plan = plan_of(made, NOW)
     play_nights(plan, 0, 1, 1)
     one, two = np.inf, np.inf
     for _ in range(5):  # in turn, so that a busy minute disturbs both
-        one = min(one, wall(lambda: play_nights(plan, 0, 32, 1)))
-        two = min(two, wall(lambda: play_nights(plan, 0, 32, 2)))
+        one = min(one, least(lambda: play_nights(plan, 0, 32, 1), 1, time.perf_counter))
+        two = min(two, least(lambda: play_nights(plan, 0, 32, 2), 1, time.perf_counter))
     print(f"\ntwo threads over one: {one / two:.2f} ({load()})")
     a, b = play_nights(plan, 0, 32, 1), play_nights(plan, 0, 32, 2)
     assert a.average.tobytes() == b.average.tobytes()
@@ -217,8 +208,10 @@ def test_cost_grows_with_bowlers_and_nights():
     assert 0.8 < slope < 1.2
 
 
-def test_help_is_there_at_once():
+def test_help_is_there_at_once(least):
     words = [sys.executable, "-m", "leaguesim", "--help"]
     subprocess.run(words, capture_output=True, check=True)
-    took = wall(lambda: subprocess.run(words, capture_output=True, check=True), 5)
+    took = least(
+        lambda: subprocess.run(words, capture_output=True, check=True), 5, time.perf_counter
+    )
     print(f"\nhelp: {took:.2f} s ({load()})")

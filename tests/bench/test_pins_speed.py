@@ -11,26 +11,17 @@ from leaguesim.pins.carry import SHIPPED, CarryLibrary, read_library
 pytestmark = pytest.mark.bench
 
 
-def best_of(repeats, work):
-    times = []
-    for _ in range(repeats):
-        start = time.process_time()
-        work()
-        times.append(time.process_time() - start)
-    return min(times)
-
-
-def test_the_file_loads_in_a_tenth_of_a_second():
-    seconds = best_of(5, lambda: read_library(SHIPPED))
+def test_the_file_loads_in_a_tenth_of_a_second(least):
+    seconds = least(lambda: read_library(SHIPPED), 5, time.process_time)
     print(f"load {seconds * 1e3:.1f} ms")
     assert seconds < 0.1
 
 
-def test_a_night_of_draws_costs_under_five_milliseconds():
+def test_a_night_of_draws_costs_under_five_milliseconds(least):
     library, rng, n = CarryLibrary.load(), np.random.default_rng(0), 50_000
     shots = rng.normal(2.2, 1.2, n), rng.normal(4.5, 1.0, n), rng.normal(7.3, 0.4, n), 6.8
     library.draw(*shots, rng)
-    seconds = best_of(5, lambda: library.draw(*shots, rng)) / n
+    seconds = least(lambda: library.draw(*shots, rng), 5, time.process_time) / n
     print(f"draw {seconds * 1e6:.2f} us a shot")
     # The aim is 0.3 us; a busy machine stretches it.
     assert seconds < 1e-6

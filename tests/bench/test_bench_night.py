@@ -1,11 +1,11 @@
-"""What each stage of a league night could take at least, and what it takes: one thread, processor time.
+"""A league night against bare paths, and what each of its stages takes beside what it could at least.
 
-A floor is a kernel that does nothing but what no cleverness spares: the operations that wait for one another
-from one row to the next, counted by hand from the stage's own lines, or the numbers drawn without a use.
-Bytes are those that a stage touches for one ball or bowler's night.  ``pytest -m bench -s`` prints them.
+One thread, processor time.  A floor is a kernel that does nothing but what no cleverness spares: the
+operations that wait for one another from one row to the next, counted by hand from the stage's own lines,
+or the numbers drawn without a use.  Bytes are those that a stage touches for one ball or bowler's night.
+``pytest -m bench -s`` prints them.
 """
 
-import time
 from types import SimpleNamespace
 
 import numpy as np
@@ -20,28 +20,18 @@ from leaguesim.lane._kernel import wear_track
 from leaguesim.lane.arrays import kernel_film
 from leaguesim.lane.lane import Lane
 from leaguesim.pins.carry import CarryLibrary
+from leaguesim.play import _kernel as play_kernel
 from leaguesim.play.draws import draws_a_night, night_draws
-from leaguesim.play.setting import Start, make_setting, pairs_of, pins_of
+from leaguesim.play.setting import Start, make_setting, pairs_of, pins_of, play_block
 from leaguesim.units import FT_M
 
 pytestmark = pytest.mark.bench
 
 BALLS = 20000
-GAMES = 3
 NIGHTS = 32
 # From the slip of one row to that of the next (ball/_kernel.py row_step, lane/_kernel.py table_mu): one
 # division, two roundings to an index and back, each with a read that waits for it, 26 sums and products.
 # From the oil loose on a ball over one row to that over the next (wear_track): 4 sums and products.
-
-
-def least(run, repeats=7):
-    """Processor time of this thread, the least of some repeats. [s]"""
-    times = []
-    for _ in range(repeats):
-        start = time.thread_time()
-        run()
-        times.append(time.thread_time() - start)
-    return min(times)
 
 
 @njit(nogil=True)
@@ -93,24 +83,26 @@ def night():
     people = [draw_bowler(r, center.styles[r.style], center.balls, 4) for r in center.roster]
     pair = pairs_of(people)[0]
     film, mix = kernel_film(lane)
-    setting = make_setting(
-        "bench", lane, Start(film[None], mix), [pair], pins_of(CarryLibrary.load())
-    )
-    ready = setting.crews[0]
-    return SimpleNamespace(pair=pair, film=film, mix=mix, crew=ready.crew, covers=ready.covers)
+    pins = pins_of(CarryLibrary.load())
+    setting = make_setting("bench", lane, Start(film[None], mix), [pair], pins)
+    return SimpleNamespace(center=center, pair=pair, film=film, mix=mix, setting=setting, pins=pins)
 
 
 @njit(nogil=True)
 def paths(film, mix, covers, crew, kind, n, rounds, throw, tracks, out):
+    """Every bowler's ball on the line of the first game, without errors; how many arrived."""
+    arrived = 0
     for _ in range(rounds):
         for i in range(n):
             c = kind.cover[i, 0]
-            throw(
+            status = throw(
                 film, mix, covers.drag[c], covers.bare[c], covers.mu_dry[c], covers.per_film,
                 covers.per_slip, covers.effective, crew.start[i], crew.step[i], 0.0,
                 kind.speed[i, 0], kind.rim[i, 0], kind.rotation[i, 0], crew.angle[i, 0],
                 crew.board[i, 0], kind.inertia[i, 0], tracks[i], out[i],
             )  # fmt: skip
+            arrived += status == 0
+    return arrived
 
 
 @njit(nogil=True)
@@ -123,14 +115,48 @@ def wears(film, mix, crew, kind, n, rounds, tracks, ledger):
             )  # fmt: skip
 
 
-def test_floors(night):
-    crew, kind, n = night.crew, night.crew.strike, len(night.pair.bowlers)
-    tracks, out, ledger = np.empty((n, 63)), np.empty((n, 6)), np.zeros(2)
+@pytest.fixture(scope="module")
+def bare(night, least):
+    """Seconds of a bare path, with the tracks and ends of the pair's balls."""
+    ready, n = night.setting.crews[0], len(night.pair.bowlers)
+    tracks, out = np.empty((n, 63)), np.empty((n, 6))
     rounds = BALLS // n
-    given = (night.film, night.mix, night.covers, crew, kind, n, rounds, _kernel.throw, tracks, out)
-    paths(*given)
-    slid = int(np.minimum(out[:, 4] / FT_M, 60.0).mean())
-    path = least(lambda: paths(*given)) / (rounds * n)
+    given = (
+        night.film, night.mix, ready.covers, ready.crew, ready.crew.strike, n, rounds, _kernel.throw,
+        tracks, out,
+    )  # fmt: skip
+    assert paths(*given) > 0.9 * rounds * n
+    path = least(lambda: paths(*given), 11) / (rounds * n)
+    return SimpleNamespace(path=path, tracks=tracks, out=out)
+
+
+def test_league_night_against_bare_paths(night, bare, least):
+    games, practice, seed = night.center.league.games, night.center.league.practice_balls, 4
+    setting, bowlers = night.setting, night.pair.bowlers
+    draws = np.stack([night_draws(seed, b.bowler, block=0, games=games) for b in bowlers], axis=1)
+
+    def nights(wears=True):
+        return play_block(
+            setting.films, setting.mix, setting.pulls, setting.crews[0], night.pins, draws, games,
+            practice, wears=wears,
+        )  # fmt: skip
+
+    counts = nights().counts
+    balls = counts[:, :, play_kernel.BALLS].sum() + practice * counts.shape[0] * counts.shape[1]
+    path = bare.path
+    league = least(nights, 5) / balls
+    dry = least(lambda: nights(wears=False), 5) / balls
+    print(f"\npath {path * 1e9:.0f} ns; league ball {league * 1e9:.0f} ns: {league / path:.2f} paths; "
+          f"without wear {dry * 1e9:.0f} ns: {dry / path:.2f} paths; "
+          f"{balls / counts.shape[0]:.0f} balls a night of {len(bowlers)} bowlers, "
+          f"{league * balls / counts.shape[0] * 1e3:.2f} ms")  # fmt: skip
+    assert league > path * 0.5
+
+
+def test_floors(night, bare, least):
+    crew, n, path = night.setting.crews[0].crew, len(night.pair.bowlers), bare.path
+    kind, tracks, ledger, rounds = crew.strike, bare.tracks, np.zeros(2), BALLS // n
+    slid = int(np.minimum(bare.out[:, 4] / FT_M, 60.0).mean())
     path_floor(slid, 10, np.full(4, 0.5))
     path_least = least(lambda: path_floor(slid, BALLS, np.full(4, 0.5))) / BALLS
 
@@ -142,16 +168,20 @@ def test_floors(night):
     wear_floor(60, 10, film)
     wear_least = least(lambda: wear_floor(60, BALLS, film)) / BALLS
 
-    numbers = draws_a_night(GAMES)
+    games = night.center.league.games
+    numbers = draws_a_night(games)
     rng = np.random.default_rng(1)
     name = night.pair.bowlers[0].bowler
-    draws = least(lambda: night_draws(1, name, block=0, games=GAMES)) / NIGHTS
+    draws = least(lambda: night_draws(1, name, block=0, games=games)) / NIGHTS
     drawn = least(lambda: rng.random((NIGHTS, numbers))) / NIGHTS
     turned = rng.random((NIGHTS, numbers))
     draws_least = drawn + least(lambda: ndtri(turned)) / NIGHTS * 5.0 / 6.0
 
     cells = night.film.itemsize * 2
-    path_bytes = slid * (cells + night.mix.itemsize + 8 * night.covers.drag.itemsize) + 60 * 8
+    path_bytes = (
+        slid * (cells + night.mix.itemsize + 8 * night.setting.crews[0].covers.drag.itemsize)
+        + 60 * 8
+    )
     wear_bytes = 60 * (2 * cells + night.mix.itemsize + 8)
     print(
         f"\nfloors: path {path * 1e6:.2f} us against {path_least * 1e6:.2f} us, {slid} rows of sliding, "
