@@ -3,7 +3,7 @@
 import importlib.util
 from collections.abc import Callable
 from pathlib import Path
-from types import ModuleType
+from types import ModuleType, SimpleNamespace
 from typing import Any
 
 import pytest
@@ -17,6 +17,14 @@ def _load(name: str) -> ModuleType:
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
+
+
+@pytest.fixture(scope="session")
+def changeable() -> Callable[[ModuleType], Any]:
+    """A module's functions and constants in a namespace of their own, for one of them to be made wrong."""
+    return lambda module: SimpleNamespace(
+        **{k: v for k, v in vars(module).items() if not k.startswith("__")}
+    )
 
 
 @pytest.fixture(scope="session")
