@@ -101,7 +101,10 @@ def shown(text: str) -> str:
 
 def brief(text: str) -> str:
     """What stood in a cell, on one line, cut if long."""
-    text = shown(text)
+    return _cut(shown(text))
+
+
+def _cut(text: str) -> str:
     return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
 
 
@@ -132,7 +135,7 @@ def wrote(value: object) -> str:
         text = "a very long number"
     else:
         text = str(value)
-    return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
+    return _cut(text)
 
 
 def listing(names: Iterable[str], *, in_order: bool = False) -> str:

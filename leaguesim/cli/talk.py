@@ -45,7 +45,7 @@ def _at_words(message: str, width: int) -> str:
 
 def tell(lines: Iterable[str]) -> None:
     """Sentences on standard output, broken at words; at 80 columns in a pipe or a file."""
-    from leaguesim.report.terminal import say_on
+    from leaguesim.report.lines import say_on
 
     console = out_console()
     for line in lines:

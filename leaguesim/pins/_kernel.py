@@ -15,7 +15,6 @@ from leaguesim.compiled import lean_kernel, small_kernel
 MAX_OUTCOMES = 1024  # length of the callers' buffers for a whole law
 DECK_EDGE_BOARD = 19.5  # from the head pin to the edge of the deck
 FULL_RACK = 1023
-STRIKE_KEY = 10 * 1024 + FULL_RACK
 NO_KEY = -1
 
 # The grid's nodes: 0.2 board apart within 7 boards of the head pin and 0.5 beyond, the rest even.

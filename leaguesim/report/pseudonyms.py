@@ -96,10 +96,7 @@ def manifest_without_names(
     people = {line.bowler: UNKNOWN["bowler"] for line in roster}
     teams = {line.team: UNKNOWN["team"] for line in roster}
     known = {**teams, **people}
-    words = _words(known)
-    clean: Callable[[str], str] = lambda text: (  # noqa: E731
-        text if words is None else words.sub(lambda m: known[m[0]], text)
-    )
+    clean = _swapper(known)
     argv = [clean(word) for word in _without_places(manifest["argv"])]
     held = {
         clean(name): None if name.endswith(".csv") else mark
@@ -131,10 +128,13 @@ def _without_places(argv: Sequence[str]) -> list[str]:
     return kept
 
 
-def _words(names: Iterable[str]) -> "re.Pattern[str] | None":
-    """What finds these names as whole words, the longest first."""
-    joined = "|".join(re.escape(w) for w in sorted({*names} - {""}, key=len, reverse=True))
-    return re.compile(rf"(?<!\w)(?:{joined})(?!\w)") if joined else None
+def _swapper(known: Mapping[str, str]) -> Callable[[str], str]:
+    """What puts the other name wherever one of these stands as whole words, the longest first."""
+    joined = "|".join(re.escape(w) for w in sorted({*known} - {""}, key=len, reverse=True))
+    if not joined:
+        return lambda text: text
+    words = re.compile(rf"(?<!\w)(?:{joined})(?!\w)")
+    return lambda text: words.sub(lambda m: known[m[0]], text)
 
 
 class _Swap:
@@ -142,9 +142,8 @@ class _Swap:
         self, people: dict[str, str], teams: dict[str, str], pairs: dict[Any, int]
     ) -> None:
         self.columns: dict[str, dict[Any, Any]] = {"bowler": people, "team": teams, "pair": pairs}
-        self._known = {**teams, **people}
         # Looked for in all texts; a team of one word might be a word of ours, such as 'Strokers'.
-        self._words = _words({*people, *(t for t in teams if " " in t)})
+        self._text = _swapper({**{t: n for t, n in teams.items() if " " in t}, **people})
 
     def value(self, value: Any) -> Any:
         """Tables, notes and whatever holds them; everything else as it is."""
@@ -161,9 +160,6 @@ class _Swap:
                 value, **{f.name: self.value(getattr(value, f.name)) for f in fields(value)}
             )
         return value
-
-    def _text(self, text: str) -> str:
-        return text if self._words is None else self._words.sub(lambda m: self._known[m[0]], text)
 
     def _table(self, table: Any) -> Any:
         found = [c for c in self.columns if c in table.columns]

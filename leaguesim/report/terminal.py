@@ -3,7 +3,6 @@
 Does not choose colours that carry meaning: everything reads the same without them.
 """
 
-import re
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
@@ -13,6 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from leaguesim.report.forecastpage import forecast_lines
+from leaguesim.report.lines import say_on
 from leaguesim.report.people import for_people, look_for_people
 from leaguesim.report.surfacespage import surface_lines
 from leaguesim.report.switchpage import switch_lines
@@ -37,8 +37,6 @@ if TYPE_CHECKING:
     from leaguesim.study.surfaces import SurfacesResult
 
 MOST_ROWS = 10
-_SHARE = re.compile(r"(?<=\d) (?=%)")
-GLUE = "\ue000"  # stands for a space at which no line is broken; in no text of ours
 MOST_BOWLERS = 3 * MOST_ROWS  # a longer roster shows its first and last rows: never to hide a few
 MOST_REASONS = 3
 WIDEST_BOWLER = 17  # letters of a name: with more, verdicts would break at 80 columns
@@ -76,13 +74,6 @@ def table_of(
     for row in rows:
         table.add_row(*(Text(value) for value in row))
     return table
-
-
-def say_on(console: Console, line: str, style: str = "") -> None:
-    """A line broken at words; a number and its per cent sign stay together."""
-    glued = Text(_SHARE.sub(GLUE, line))
-    for part in glued.wrap(console, console.width):
-        console.print(Text(part.plain.replace(GLUE, " ").rstrip(), style=style), soft_wrap=False)
 
 
 def compare_text(result: "CompareResult", console: Console) -> None:

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from rich.console import Console
 
+from leaguesim.report.lines import say_on
 from leaguesim.report.people import spelled
-from leaguesim.report.terminal import INVENTED_LINE, MOST_ROWS, say_on, table_of
+from leaguesim.report.terminal import INVENTED_LINE, MOST_ROWS, table_of
 from leaguesim.report.texts import number, percent
 from leaguesim.report.tournamentpage import sentences
 from leaguesim.report.tunepage import verdict

@@ -7,6 +7,8 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from leaguesim.study.notes import UNMET
+
 if TYPE_CHECKING:
     from leaguesim.study.results import CompareResult, LaneLook
 
@@ -14,8 +16,6 @@ NOTICE_PINS = 1.0  # ours: a smaller change of a league average is called one no
 MOVED_PINS = 3.0  # ours: a bowler whose average moves so much is counted when the league's does not
 STILL_PINS = 0.05  # a league change that rounds to 0.0
 RATIO_AT_FT = 22.0  # mid-lane: ends and joints of a pattern show less there
-FEWEST_PAIRS = 4  # of lanes, for an interval of people like these: as study.intervals has it
-UNMET = "The model meets these entering averages only"  # how such a note of study.notes begins
 ONE_NIGHT = "one night can't tell the luck"
 TOO_FEW = "too few to tell"
 UNKNOWN = "can't be told"
@@ -289,6 +289,8 @@ def answer(result: "CompareResult") -> Answer:
 
 def _too_few(result: "CompareResult") -> str:
     """Why nothing is told of people like these, and what would let it be told."""
+    from leaguesim.study.intervals import FEWEST_PAIRS
+
     pairs = result.bowlers["pair"].nunique()
     have = (
         f" ({people(pairs, 'pair')} here, {FEWEST_PAIRS} are needed)"

@@ -242,10 +242,10 @@ def _differences(result: "TuneResult") -> list[Markup]:
     out = []
     for single in dict.fromkeys(d["single"] for d in result.blending):
         rows = [d for d in result.blending if d["single"] == single]
-        title = f"The best blend ({rows[0]['blend']}) less the best single oil ({single})"
+        kind = "single"  # the best of all comes first
         if single != result.blending[0]["single"]:
             kind = next(b["family"] for b in result.best if b["name"] == single)
-            title = f"The best blend ({rows[0]['blend']}) less the best {kind} oil ({single})"
+        title = f"The best blend ({rows[0]['blend']}) less the best {kind} oil ({single})"
         out.append(difference_table(rows, title))
     others = list(dict.fromkeys(d["other"] for d in result.differences))
     for other in sorted(others, key=lambda name: name != "today"):

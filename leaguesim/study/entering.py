@@ -74,6 +74,30 @@ def between(heard: Sequence[tuple[float, float]], goal: float) -> float | None:
     return float(fine ** (1.0 - share) * wild**share)
 
 
+def next_bowler(
+    stance: Stance,
+    goal: float,
+    heard: Sequence[tuple[float, float]],
+    floor: Floor,
+    pins: Pins,
+    low: float = LEAST_DEG,
+    high: float = MOST_DEG,
+) -> Bowler:
+    """The bowler to play next, by what was played: (accuracy [deg], average [pins]) of each pilot.
+
+    With the goal on one side of all pilots, the line-up's expectation is moved by the last one's error
+    and looked for from ``low`` to ``high`` [deg].
+    """
+    accuracy = between(heard, goal)
+    if accuracy is not None:
+        return replace(stance.bowler, accuracy_deg=accuracy)
+    aim = goal
+    if heard:
+        last, played = heard[-1]
+        aim += worth_at(stance, last, floor, pins) - played
+    return solve_accuracy(stance, aim, floor, pins, low, high)
+
+
 def tie_to_averages(
     bowlers: Sequence[Bowler],
     stand: Callable[[Sequence[Bowler]], dict[str, Stance]],
@@ -107,7 +131,9 @@ def tie_to_averages(
                 heard[name].append((stance.bowler.accuracy_deg, played[name]))
         if step < ROUNDS:
             solved = spread(
-                lambda s: _next(s, goal[s.bowler.bowler], heard[s.bowler.bowler], floor, pins),
+                lambda s: next_bowler(
+                    s, goal[s.bowler.bowler], heard[s.bowler.bowler], floor, pins
+                ),
                 list(stances.values()),
             )
             by_name = {b.bowler: b for b in solved}
@@ -118,20 +144,3 @@ def tie_to_averages(
     ]
     played = pilot(tied)  # together: everybody's wear is everybody's
     return tied, [name for name in goal if abs(played[name] - goal[name]) >= MISSED_PINS]
-
-
-def _next(
-    stance: Stance, goal: float, heard: Sequence[tuple[float, float]], floor: Floor, pins: Pins
-) -> Bowler:
-    """The bowler to play next, by what was played: (accuracy [deg], average [pins]) of each pilot.
-
-    With the goal on one side of all pilots, the line-up's expectation is moved by the last one's error.
-    """
-    accuracy = between(heard, goal)
-    if accuracy is not None:
-        return replace(stance.bowler, accuracy_deg=accuracy)
-    aim = goal
-    if heard:
-        last, played = heard[-1]
-        aim += worth_at(stance, last, floor, pins) - played
-    return solve_accuracy(stance, aim, floor, pins)

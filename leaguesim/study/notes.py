@@ -4,14 +4,18 @@ Every sentence is about this run; nothing here computes a result.
 """
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from leaguesim.center.lanes import lane_words
-from leaguesim.study.prepare import Ready
+
+if TYPE_CHECKING:
+    from leaguesim.study.prepare import Ready
 
 EQUAL_LANES = (
     "All lanes of the center are taken as equal: same surface, same oil, no machine error. Lanes that "
     "differ are written into center.toml, one [[single_lane]] each."
 )
+UNMET = "The model meets these entering averages only"  # how a note begins that answers repeat
 LANE_ALWAYS = (
     "Friction constants are calibrated to published facts about ball paths; they were not measured on "
     "your lanes. A different cover, cleaner or age of surface moves every line.",
@@ -39,7 +43,7 @@ ALWAYS = (
 )
 
 
-def study_notes(made: Ready, conditions: Sequence[str]) -> list[str]:
+def study_notes(made: "Ready", conditions: Sequence[str]) -> list[str]:
     """Notes on a study of some of a center's conditions."""
     center = made.center
     notes = [*_invented(made), *ALWAYS, *_surface(made), *_lanes(made)]
@@ -58,14 +62,14 @@ def study_notes(made: Ready, conditions: Sequence[str]) -> list[str]:
         )
     if made.unreached:
         notes.append(
-            "The model meets these entering averages only to 2 pins or worse: "
+            f"{UNMET} to 2 pins or worse: "
             + ", ".join(sorted(made.unreached)).removesuffix(".")
             + ". They are played at the nearest average it reaches."
         )
     return notes + _condition_notes(made, conditions)
 
 
-def lane_notes(made: Ready, condition: str) -> list[str]:
+def lane_notes(made: "Ready", condition: str) -> list[str]:
     """Notes on a look at one condition: nothing about averages, nights or intervals."""
     notes = [*_invented(made), *LANE_ALWAYS]
     if made.center.lane_states:
@@ -78,11 +82,11 @@ def lane_notes(made: Ready, condition: str) -> list[str]:
     return notes + _condition_notes(made, [condition])
 
 
-def _lanes(made: Ready) -> list[str]:
+def _lanes(made: "Ready") -> list[str]:
     return lane_words(made.center.lane_states, len(made.pairs)) or [EQUAL_LANES]
 
 
-def _surface(made: Ready) -> list[str]:
+def _surface(made: "Ready") -> list[str]:
     """What it means that another surface than the center's own was asked for."""
     center, surface = made.center, made.surface
     if surface == center.surface:
@@ -104,14 +108,14 @@ def _surface(made: Ready) -> list[str]:
     return notes
 
 
-def _invented(made: Ready) -> list[str]:
+def _invented(made: "Ready") -> list[str]:
     name = made.center.name
     if not made.center.invented:
         return []
     return [f"{name} is invented: its people, oils and conditions are nobody's."]
 
 
-def _condition_notes(made: Ready, conditions: Sequence[str]) -> list[str]:
+def _condition_notes(made: "Ready", conditions: Sequence[str]) -> list[str]:
     notes: list[str] = []
     for name in dict.fromkeys(conditions):
         condition = made.center.conditions[name]

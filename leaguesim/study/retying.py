@@ -7,7 +7,6 @@ move them, the prior of accuracy against a season's games, is some hundredths of
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 import numpy as np
 
@@ -15,7 +14,7 @@ from leaguesim.bowlers.lineup import Floor
 from leaguesim.bowlers.values import Bowler
 from leaguesim.run.rounds import Plan, play_nights
 from leaguesim.run.totals import SCALE
-from leaguesim.study.entering import LEAST_DEG, MOST_DEG, between, solve_accuracy, worth_at
+from leaguesim.study.entering import LEAST_DEG, MOST_DEG, next_bowler
 from leaguesim.study.prepare import Ready
 
 NIGHTS = 64  # a pilot's
@@ -70,15 +69,10 @@ def _move(
     for floor, where in made.floors(made.center.today):
 
         def solve(b: Bowler, floor: Floor = floor) -> Bowler:
-            goal, pilots = goals[b.bowler], heard[b.bowler]
-            accuracy = between(pilots, goal)
-            if accuracy is not None:
-                return replace(b, accuracy_deg=accuracy)
-            stance = setting.stances[b.bowler]
-            aim = goal + worth_at(stance, b.accuracy_deg, floor, made.pins) - pilots[-1][1]
             low = max(b.accuracy_deg / BRACKET, LEAST_DEG)
             high = max(min(b.accuracy_deg * BRACKET, MOST_DEG), low)
-            return solve_accuracy(stance, aim, floor, made.pins, low, high)
+            stance, name = setting.stances[b.bowler], b.bowler
+            return next_bowler(stance, goals[name], heard[name], floor, made.pins, low, high)
 
         here = [b for k in where for b in made.pairs[k].bowlers if b.bowler in heard]
         solved |= {b.bowler: b for b in made.spread(solve, here)}

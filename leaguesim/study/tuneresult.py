@@ -257,15 +257,12 @@ def _blending(result: TuneResult) -> list[str]:
     first = result.blending[0]["single"]
     whole, *styles = [d for d in result.blending if d["single"] == first]
     ends = whole["kept_happy_low"], whole["kept_happy_high"]
-    if np.isfinite(ends).all():
-        firm = (
-            "helped"
-            if ends[0] > 0
-            else "did not help"
-            if ends[1] < 0
-            else "is not shown to help or hurt"
-        )
-        span = f" ({100 * ends[0]:+.0f} to {100 * ends[1]:+.0f} for people like these)"
+    if _firm(*ends):
+        firm = "helped" if ends[0] > 0 else "did not help"
+        span = f" ({_points(*ends)} for people like these)"
+    elif np.isfinite(ends).all():
+        firm = "is not shown to help or hurt"
+        span = f" ({_points(*ends)} for people like these)"
     else:
         firm, span = "can't be told to help or hurt", " (too few pairs of lanes for an interval)"
     lines = [
@@ -309,9 +306,7 @@ def _for_whom(styles: Sequence[dict[str, Any]]) -> list[str]:
         happy, pins = ((d[f"{key}_low"], d[f"{key}_high"]) for key in ("kept_happy", "average"))
         who, told = d["who"].replace("_", "-"), []
         if _firm(*happy):
-            told.append(
-                f"{100 * d['kept_happy']:+.0f} points ({100 * happy[0]:+.0f} to {100 * happy[1]:+.0f})"
-            )
+            told.append(f"{100 * d['kept_happy']:+.0f} points ({_points(*happy)})")
         if _firm(*pins):
             told.append(f"{d['average']:+.1f} pins ({_span(*pins)})")
         if told:

@@ -48,7 +48,6 @@ PLAIN = {
     "play/_kernel.py": "tests/unit/test_play_kernel_plain.py",
 }
 ONLY = {"play/_kernel.py": ("_hold", "_react", "_go_over", "_where", "_second", "_copy_film")}
-UNUSED = "a name that no line uses"
 EXPLAINED = {
     ("study/intervals.py", "RESAMPLES = 1999 | 1999 to 2000"): (
         "one more resample moves an interval by less than its own luck; the bytes tests see it"
@@ -96,10 +95,6 @@ EXPLAINED = {
     ("lane/_kernel.py", "near = start + step * min(max(j, 1), 39) | 39 to 40"): (
         "only a guard: no ball on the lane is beyond 39.5 boards, and the film's outermost columns are equal"
     ),
-    ("pins/_kernel.py", "STRIKE_KEY = 10 * 1024 + FULL_RACK | operator to Sub"): UNUSED,
-    ("pins/_kernel.py", "STRIKE_KEY = 10 * 1024 + FULL_RACK | operator to Div"): UNUSED,
-    ("pins/_kernel.py", "STRIKE_KEY = 10 * 1024 + FULL_RACK | 1024 to 1025"): UNUSED,
-    ("pins/_kernel.py", "STRIKE_KEY = 10 * 1024 + FULL_RACK | 10 to 11"): UNUSED,
     **{
         ("pins/_kernel.py", f"a{k} = a{k} if w{k} > 0.0 else e{k} | comparison to GtE"): (
             "reads a node without a share as well: the walk is longer, its sums are the same"

@@ -113,7 +113,7 @@ def test_a_share_and_its_sign_stay_on_one_line_of_a_terminal() -> None:
 
     from rich.console import Console
 
-    from leaguesim.report.terminal import say_on
+    from leaguesim.report.lines import say_on
 
     for width in range(20, 60):
         out = io.StringIO()

@@ -189,10 +189,9 @@ def test_glossary_is_sorted_and_has_units_for_quantities():
 
 
 def test_too_few_pairs_says_how_many_it_takes(made_up):
-    from leaguesim.report.texts import FEWEST_PAIRS
-    from leaguesim.study import intervals
+    from leaguesim.study.intervals import FEWEST_PAIRS
 
-    assert FEWEST_PAIRS == intervals.FEWEST_PAIRS
+    assert FEWEST_PAIRS == 4
     result = changed(made_up.compare(), people_low=None, people_high=None)
     three = dataclasses.replace(
         result, bowlers=result.bowlers.assign(pair=result.bowlers.index % 3)
