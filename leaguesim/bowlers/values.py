@@ -3,10 +3,15 @@
 Plain frozen values; the draws are made in ``bowlers.draw``.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from leaguesim.ball.values import Ball
 
+# Release errors other than the launch angle's go with it to this power.  In the styles' own laws the
+# logarithm of accuracy has an sd of 0.20 and that of control 0.15, so both move by as many of their sds; and
+# that is what a better average says on its own: its likeliest cause lies along the prior covariance times the
+# effects (0.20, 0.15, r 0.5; 24 and 45 pins per unit of the logarithm), a ratio of 0.84 (assumed).
+CONTROL_POWER = 0.75
 FARTHEST_MOVE_BOARD = 8.0  # boards of a night, where a style does not say (assumed)
 
 
@@ -119,3 +124,21 @@ class Bowler:
     move_after_balls: int
     average: float | None = None
     farthest_move_board: float = FARTHEST_MOVE_BOARD
+
+    def with_accuracy(self, accuracy_deg: float) -> "Bowler":
+        """The same bowler with another accuracy [deg] and what usually comes with it.
+
+        Lay-down, speed, revs and rotation are controlled better by whoever aims better:
+        ``CONTROL_POWER``.  Their own accuracy gives the same bowler to the bit.
+        """
+        if accuracy_deg == self.accuracy_deg:
+            return self
+        scale = (accuracy_deg / self.accuracy_deg) ** CONTROL_POWER
+        return replace(
+            self,
+            accuracy_deg=accuracy_deg,
+            laydown_sd_board=scale * self.laydown_sd_board,
+            speed_sd_mph=scale * self.speed_sd_mph,
+            rev_sd_rpm=scale * self.rev_sd_rpm,
+            rotation_sd_deg=scale * self.rotation_sd_deg,
+        )

@@ -23,6 +23,8 @@ from leaguesim.lane.values import EarlierPlay
 from leaguesim.play.crew import crew_of
 from leaguesim.play.draws import night_draws
 from leaguesim.play.setting import Pins, Start, play_block, stance_of
+from leaguesim.play.transition import Ground, look_ahead
+from leaguesim.play.values import LeagueFormat
 from leaguesim.streams import NIGHTS_PER_STREAM, Purpose, stream
 
 Array = NDArray[np.float64]
@@ -47,7 +49,10 @@ class Sessions:
         self._games, self._pins, self._seed = games, pins, seed
         floor = floor_of(lane, self._film, self._mix)
         stances = [stance_of(b, floor, pins) for b in crew]
-        self._crew = crew_of(stances, [i % 2 for i in range(len(crew))], lane)
+        sides = [i % 2 for i in range(len(crew))]
+        ground = Ground(floor, self._pulls, pins, LeagueFormat(games=games, practice_balls=0))
+        (ahead,) = look_ahead([(stances, sides)], ground)
+        self._crew = crew_of(ahead, sides, lane)
         self._lock = Lock()
         self._kept: OrderedDict[tuple[int, int], Array] = OrderedDict()
 

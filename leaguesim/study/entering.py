@@ -1,12 +1,11 @@
 """From an entering average to the accuracy that gives it on today's condition.
 
-A first tie between roster and model: one number per bowler, solved on the line-up's own expectation and
-corrected by pilots of played nights.  It does not weigh what else could explain an average, and
-does not shrink it.
+A first tie between roster and model: one number per bowler, the accuracy, with which their whole release
+goes; solved on the line-up's own expectation and corrected by pilots of played nights.  It does not weigh
+what else could explain an average, and does not shrink it.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 
 from leaguesim.bowlers.lineup import Floor, game_worth, throw_many, with_errors
 from leaguesim.bowlers.release import delivery, even_errors
@@ -25,7 +24,7 @@ TRIALS = 128
 
 def worth_at(stance: Stance, accuracy_deg: float, floor: Floor, pins: Pins) -> float:
     """Expected score of a game on the stance's line with another accuracy. [pins]"""
-    bowler = replace(stance.bowler, accuracy_deg=accuracy_deg)
+    bowler = stance.bowler.with_accuracy(accuracy_deg)
     spares = spare_law(bowler, floor, pins.arrays, pins.second)
     intent, ball = delivery(bowler, stance.line.ball)
     table = kernel_table(floor.lane, ball.roughness_uin, ball.mu_dry)
@@ -55,7 +54,7 @@ def solve_accuracy(
             low = middle
         else:
             high = middle
-    return replace(stance.bowler, accuracy_deg=(low * high) ** 0.5)
+    return stance.bowler.with_accuracy((low * high) ** 0.5)
 
 
 def between(heard: Sequence[tuple[float, float]], goal: float) -> float | None:
@@ -90,7 +89,7 @@ def next_bowler(
     """
     accuracy = between(heard, goal)
     if accuracy is not None:
-        return replace(stance.bowler, accuracy_deg=accuracy)
+        return stance.bowler.with_accuracy(accuracy)
     aim = goal
     if heard:
         last, played = heard[-1]
@@ -139,8 +138,6 @@ def tie_to_averages(
             by_name = {b.bowler: b for b in solved}
             now = [by_name.get(b.bowler, b) for b in now]
     nearest = {n: min(h, key=lambda at: abs(at[1] - goal[n]))[0] for n, h in heard.items()}
-    tied = [
-        replace(b, accuracy_deg=nearest[b.bowler]) if b.bowler in nearest else b for b in bowlers
-    ]
+    tied = [b.with_accuracy(nearest[b.bowler]) if b.bowler in nearest else b for b in bowlers]
     played = pilot(tied)  # together: everybody's wear is everybody's
     return tied, [name for name in goal if abs(played[name] - goal[name]) >= MISSED_PINS]

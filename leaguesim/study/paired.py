@@ -15,7 +15,6 @@ from leaguesim import tables
 from leaguesim.center.sequence import DatedConditions, check_sequence
 from leaguesim.center.values import Center
 from leaguesim.play import _kernel
-from leaguesim.play.setting import pairs_of
 from leaguesim.run.rounds import Plan, Progress, check_nights, play_until, quiet
 from leaguesim.run.totals import SCALE, Totals
 from leaguesim.streams import check_seed, new_seed
@@ -35,9 +34,10 @@ from leaguesim.study.happy import (
 from leaguesim.study.intervals import Z95, change_se, told_interval
 from leaguesim.study.learnt import likeliest
 from leaguesim.study.notes import study_notes
-from leaguesim.study.posterior import Fitted, mean_roster
+from leaguesim.study.posterior import Fitted, mean_goals, mean_roster
 from leaguesim.study.prepare import Ready, ready
 from leaguesim.study.results import CompareResult
+from leaguesim.study.retying import tie_again
 from leaguesim.study.sight import look_at
 from leaguesim.study.switch import play_switch
 from leaguesim.study.till import league_and_till
@@ -102,8 +102,8 @@ def compare(
     progress : called with (done, total, what)
     center : ``center.on_surface`` asks for another surface: people are tied on the center's own and
         go over to it, and kept happy keeps the norms of today on the center's own
-    fitted : what ``study.read_fitted`` gave: every bowler at the mean of their posterior, not tied to
-        an entering average
+    fitted : what ``study.read_fitted`` gave: every bowler at the mean of their posterior, tied to the
+        average that the scores say they have, not to an entering one
     sequence : dated conditions from ``now`` to ``next``, to be set against going over at once
 
     Raises
@@ -124,8 +124,8 @@ def compare(
     center = likeliest(center, fitted.learnt if fitted is not None else None)
     with ready(center, seed, workers=workers, tie=fitted is None, progress=progress) as made:
         if fitted is not None:
-            made.people = mean_roster(fitted)
-            made.pairs = pairs_of(made.people)
+            made.seat(mean_roster(fitted))
+            tie_again(made, mean_goals(fitted))
         progress(0, 0, "lining up on each condition")
         today = made.setting(center.today)
         if center.played_on:

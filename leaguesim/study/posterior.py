@@ -250,6 +250,15 @@ def mean_roster(fit: Any) -> list[Bowler]:
     return out
 
 
+def mean_goals(fitted: Fitted) -> dict[str, float]:
+    """The average that the scores say everybody has, by bowler; who has no scores is left out. [pins]"""
+    told = {
+        line.bowler: goals[np.isfinite(goals)]
+        for line, goals in zip(fitted.center.roster, fitted.goals(), strict=True)
+    }
+    return {name: float(goals.mean()) for name, goals in told.items() if goals.size}
+
+
 def read_fitted(path: str | PathLike[str], center: Center) -> Fitted:
     """Read ``fitted.json`` of an earlier fit of the same center.
 

@@ -2,8 +2,9 @@
 
 A fit finds the accuracy that gives somebody's average at the best values of all that is not known.  At
 another point of the outer sample lanes, oil or pins are easier or harder, yet the average was bowled there
-too: accuracy gives way, other traits stay.  Averages themselves are not weighed again: what a point would
-move them, the prior of accuracy against a season's games, is some hundredths of its shift.
+too: accuracy gives way and the release's other errors with it, other traits stay.  Averages themselves are
+not weighed again: what a point would move them, the prior of accuracy against a season's games, is some
+hundredths of its shift.
 """
 
 from collections.abc import Mapping

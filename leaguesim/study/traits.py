@@ -72,6 +72,7 @@ def bowler_at(
     """The bowler with the traits of a point; no entering average, because the point is what ties."""
     made = draw_bowler(replace(line, style=style), center.styles[style], center.balls, 0)
     traits: dict[str, Any] = {k: float(v) for k, v in zip(TRAITS, point, strict=True)}
+    made = made.with_accuracy(traits["accuracy_deg"])
     return replace(made, average=None, **traits)
 
 

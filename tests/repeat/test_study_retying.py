@@ -16,6 +16,13 @@ from leaguesim.study.prepare import ready
 from leaguesim.study.retying import averages, tie_again
 from leaguesim.study.unknowns import Unknowns, draw_unknowns, traits_of
 
+CONTROLS = (
+    "laydown_sd_board",
+    "speed_sd_mph",
+    "rev_sd_rpm",
+    "rotation_sd_deg",
+)  # that go with accuracy
+
 
 @pytest.fixture(scope="module")
 def people(small: ModuleType) -> Any:
@@ -69,7 +76,10 @@ def tied(small: ModuleType, people: Any) -> Any:
             after.append([told[n] - goals[n] for n in order])
             for b, was in zip(made.people, drawn, strict=True):
                 assert b.accuracy_deg > was.accuracy_deg
-                assert replace(b, accuracy_deg=was.accuracy_deg) == was
+                back = b.with_accuracy(was.accuracy_deg)
+                errors = {k: getattr(was, k) for k in CONTROLS}
+                assert {k: getattr(back, k) for k in CONTROLS} == pytest.approx(errors)
+                assert replace(back, **errors) == was
     return np.array(before), np.array(after)
 
 

@@ -1,6 +1,6 @@
 """From a roster line to a bowler: reserved draws, cut-off laws, the roster's word before the style's."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 import pytest
@@ -8,7 +8,7 @@ from scipy.stats import kstest, truncnorm
 
 from leaguesim.bowlers.draw import cut_normal, draw_bowler, middle_bowler
 from leaguesim.bowlers.release import spare_intent, strike_intent
-from leaguesim.bowlers.values import RosterLine, Spread
+from leaguesim.bowlers.values import CONTROL_POWER, RosterLine, Spread
 from leaguesim.errors import InputError
 
 
@@ -111,3 +111,22 @@ def test_how_far_people_move_is_their_styles(small, person):
     near = draw_bowler(line, style, center.balls, 1)
     assert near.farthest_move_board == 3.0
     assert replace(near, farthest_move_board=person().farthest_move_board) == person()
+
+
+def test_another_accuracy_takes_the_whole_release_along(demo):
+    center = demo
+    person = middle_bowler(center.styles["tweener"], "right", center.balls)
+    assert person.with_accuracy(person.accuracy_deg) is person
+    finer = person.with_accuracy(0.5 * person.accuracy_deg)
+    share = 0.5**CONTROL_POWER
+    assert finer.accuracy_deg == 0.5 * person.accuracy_deg
+    for name in ("laydown_sd_board", "speed_sd_mph", "rev_sd_rpm", "rotation_sd_deg"):
+        assert getattr(finer, name) == pytest.approx(share * getattr(person, name))
+    same = {"accuracy_deg", "laydown_sd_board", "speed_sd_mph", "rev_sd_rpm", "rotation_sd_deg"}
+    kept = {f.name for f in fields(person)} - same
+    assert all(getattr(finer, k) == getattr(person, k) for k in kept)
+    # As many of its own standard deviations as accuracy, on the mean of the styles' laws.
+    laws = [
+        s.control_spread * s.accuracy_deg.mean / s.accuracy_deg.sd for s in center.styles.values()
+    ]
+    assert np.mean(laws) == pytest.approx(CONTROL_POWER, abs=0.02)
