@@ -51,8 +51,8 @@ def study_notes(made: "Ready", conditions: Sequence[str]) -> list[str]:
     tied = len(center.roster) - drawn
     if tied:
         notes.append(
-            f"{tied} bowlers have an entering average: their accuracy was set so that {center.today} "
-            "gives it. Accuracy, spare shooting and lane friction can't be told apart by an average "
+            f"{tied} bowlers have an entering average: their accuracy, and with it their whole "
+            f"release, was set so that {center.today} gives it. Accuracy, spare shooting and lane friction can't be told apart by an average "
             "alone."
         )
     if drawn:
