@@ -52,8 +52,8 @@ def study_notes(made: "Ready", conditions: Sequence[str]) -> list[str]:
     if tied:
         notes.append(
             f"{tied} bowlers have an entering average: their accuracy, and with it their whole "
-            f"release, was set so that {center.today} gives it. Accuracy, spare shooting and lane friction can't be told apart by an average "
-            "alone."
+            f"release, was set so that {center.today} gives it. Accuracy, spare shooting and lane "
+            "friction can't be told apart by an average alone."
         )
     if drawn:
         notes.append(
