@@ -236,3 +236,16 @@ def test_intraclass_correlations_by_sums_of_squares():
             icc(equal)
     assert icc([[1.0, 1.0], [3.0, 3.0]])["icc31"] == 1.0  # judges alike, targets not
     assert icc(np.array([[1.0, 2.0], [3.0, 5.0]]))["icc3k"] > 0.0
+
+
+def test_chance_to_catch_a_difference_is_the_power_of_the_t_test():
+    """One test at 5 %, unless several share it; statsmodels' power of a paired t test."""
+    from statsmodels.stats.power import TTestPower
+
+    def power(effect, alpha):
+        return TTestPower().power(effect / math.sqrt(21.0), 21, alpha, alternative="larger")
+
+    assert catch_chance(8.0, 2.0, 20.0, 3.0) == pytest.approx(power(4.0, 0.025), abs=1e-9)
+    assert catch_chance(8.0, 2.0, 20.0, 3.0, 3) == pytest.approx(power(4.0, 0.025 / 3.0), abs=1e-9)
+    assert catch_chance(3.0, 2.0, 20.0, 3.0) == pytest.approx(power(1.5, 0.025), abs=1e-9)
+    assert catch_chance(2.0, 0.1, 20.0, 3.0) == pytest.approx(0.0, abs=1e-9)  # shown, yet too small
