@@ -153,7 +153,7 @@ def _half(rows: list[Row], world: str, where: str, tail: str) -> list[Check]:
         Check(
             f"proof, {where}: rank correlation of who loses most (Spearman, mean of centers)", SOURCE,
             f"at least {RANK:g}",
-            f"{rank:.2f} (alone, {enough} of {len(rows)} centers reach it; {ran}){tail}",
+            f"{rank:.3f} (alone, {enough} of {len(rows)} centers reach it; {ran}){tail}",
             verdict(rank >= RANK),
         ),
     ]  # fmt: skip
