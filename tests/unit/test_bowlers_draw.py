@@ -9,6 +9,7 @@ from scipy.stats import kstest, truncnorm
 from leaguesim.bowlers.draw import cut_normal, draw_bowler, middle_bowler
 from leaguesim.bowlers.release import spare_intent, strike_intent
 from leaguesim.bowlers.values import CONTROL_POWER, RosterLine, Spread
+from leaguesim.center import demo_center, read
 from leaguesim.errors import InputError
 
 
@@ -113,8 +114,8 @@ def test_how_far_people_move_is_their_styles(small, person):
     assert replace(near, farthest_move_board=person().farthest_move_board) == person()
 
 
-def test_another_accuracy_takes_the_whole_release_along(demo):
-    center = demo
+def test_another_accuracy_takes_the_whole_release_along():
+    center = read(demo_center())
     person = middle_bowler(center.styles["tweener"], "right", center.balls)
     assert person.with_accuracy(person.accuracy_deg) is person
     finer = person.with_accuracy(0.5 * person.accuracy_deg)
