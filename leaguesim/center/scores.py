@@ -147,7 +147,7 @@ def _header(header: list[str], file: str, problems: list[str]) -> dict[str, int]
         )
         there = listing(filter(None, header), in_order=True)
         meant = [c for c in header if OTHERS.get(c) in " ".join(missing).split()]
-        hint = f"; did you mean {shown(meant[0])}?" if meant else ""
+        hint = f"; if {shown(meant[0])} is meant, call it {OTHERS[meant[0]]}" if meant else ""
         raise ProfileError([f"{file}:1: {what}; you wrote {there}{hint}"])
     for c in header:
         if c and c not in KNOWN and c not in games:

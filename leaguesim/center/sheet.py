@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 
-from leaguesim.center.faults import Faults, brief, did_you_mean, listing, shown, wrote
+from leaguesim.center.faults import Faults, brief, did_you_mean, listing, nearest, shown, wrote
 from leaguesim.center.validate import read_text
 
 _NUMBER = re.compile(
@@ -103,8 +103,11 @@ def _header_fits(
     known = [*needed, *optional]
     columns = [name.casefold() for name in header]
     strange = [name for name in header if name and name.casefold() not in known]
+    meant = {n: _written_for(n, strange, others) for n in needed if n not in columns}
     for i, name in enumerate(columns):
         if name and name not in known:
+            if header[i] in meant.values():
+                continue  # told with the missing column that it stands for
             text = (
                 f"unknown column: allowed are {', '.join(known)}, you wrote "
                 f"{wrote(header[i])}{_hint_known(name, known, others)}"
@@ -116,7 +119,9 @@ def _header_fits(
         if name not in columns:
             there = listing(filter(None, header), in_order=True)
             text = f"missing column: needed are {', '.join(needed)}, you wrote {there}"
-            faults.add(file, line, name, text + _hint_written(name, strange, others))
+            other = meant[name]
+            hint = "" if other is None else f"; if {shown(other)} is meant, call it {name}"
+            faults.add(file, line, name, text + hint)
     return len(faults.found) == before
 
 
@@ -126,12 +131,12 @@ def _hint_known(name: str, known: Sequence[str], others: Mapping[str, str]) -> s
     return f"; did you mean {meant}?" if meant else did_you_mean(name, known)
 
 
-def _hint_written(name: str, strange: Sequence[str], others: Mapping[str, str]) -> str:
+def _written_for(name: str, strange: Sequence[str], others: Mapping[str, str]) -> str | None:
     """The unknown column that may stand for a missing one."""
     for other in strange:
         if others.get(other.casefold()) == name:
-            return f"; did you mean {shown(other)}?"
-    return did_you_mean(name, strange)
+            return other
+    return nearest(name, strange)
 
 
 def cell_number(

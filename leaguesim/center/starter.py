@@ -43,8 +43,8 @@ def write_starter(path: str | PathLike[str]) -> Path:
         if target.is_dir() and not any(target.iterdir()):
             pass
         elif target.exists() or target.is_symlink():
-            what = "is not empty" if target.is_dir() else "is a file"
-            raise OutputError(f"{target}: {what}; name a folder that does not exist yet")
+            what = "there is a folder with files in it" if target.is_dir() else "there is a file"
+            raise OutputError(f"{target}: {what} already; give the new center another name")
         target.parent.mkdir(parents=True, exist_ok=True)
         _copy_whole(starter_folder() / "starter", target)
     except (OSError, ValueError) as fault:

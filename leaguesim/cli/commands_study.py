@@ -56,8 +56,7 @@ DEMO_NIGHTS = 64
 COMPARE_HELP = (
     "\b\nExamples:\n  leaguesim compare my-center --now tuesday_40 --next thursday_42\n"
     "  leaguesim compare my-center --now tuesday_40 --next thursday_42 --nights 64\n"
-    "  leaguesim compare my-center --now tuesday_40 --next thursday_42 --json\n"
-    "  leaguesim compare my-hall --now tuesday_40 --next thursday_42 --surface all"
+    "  leaguesim compare my-center --now tuesday_40 --next thursday_42 --json"
 )
 LANE_HELP = (
     "\b\nExamples:\n  leaguesim lane my-center --condition tuesday_40\n"

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from shutil import get_terminal_size
 from textwrap import fill
+from time import monotonic
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 Progress = Callable[[int, int, str], None]
 COMPILING = "compiling the inner loops once on this machine; about a minute"
 MOST_STAGES = 3
+QUIET_S = 30.0  # longest silence in a pipe while work goes on
 WIDTH = 80  # where there is no terminal to ask
 
 
@@ -76,13 +78,20 @@ def tell_compiling() -> None:
 
 
 def _stage_lines() -> Progress:
-    """The first stages as lines, for a log that has no room for a bar."""
+    """The first stages as lines, for a log that has no room for a bar; then how far it is, now and then."""
     seen: set[str] = set()
+    said = monotonic()
 
-    def show(_done: int, _total: int, what: str) -> None:
+    def show(done: int, total: int, what: str) -> None:
+        nonlocal said
         if what not in seen and len(seen) < MOST_STAGES:
             seen.add(what)
             say(f"{what} ...")
+        elif monotonic() - said < QUIET_S:
+            return
+        else:
+            say(f"{what} ... {100 * done // total} %" if total else f"{what} ...")
+        said = monotonic()
 
     return show
 

@@ -114,4 +114,4 @@ def _answer(rows: "Sequence[Check]") -> Markup:
 
 def _table(title: str, checks: "Sequence[Check]") -> Markup:
     rows = [(c.name, c.expected, c.model, c.verdict, c.use, c.source) for c in checks]
-    return table(title, HEAD, rows, words_from=1)
+    return table(title, HEAD, rows, words_from=1, stacked=True)

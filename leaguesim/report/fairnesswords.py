@@ -91,17 +91,17 @@ def handicap_answer(result: "FairnessResult") -> str:
     if result.handicap is None:
         return result.handicap_words
     worst = max(result.handicap.to_dict("records"), key=lambda r: abs(r["condition"]))
-    even = percent(result.even_chance)
+    before, after = percent(worst["before"]), percent(worst["settled"])
     noise = abs(worst["condition"]) <= 3.0 * worst["se"]
     moved = (
-        "the condition itself moves that by no more than the luck of the seasons played"
+        f"no more than the luck of the seasons played (it was {before})"
         if noise
-        else f"the condition moves that by {signed(100 * worst['condition'])} points at "
-        f"{worst['percent']} %"
+        else f"{signed(100 * worst['condition'])} points from {before}, which is the condition's doing"
     )
     return (
-        f"Teams from the lower half of the averages would win {even} of the time if all were equal; "
-        f"what they lack of it comes from the formula, and {moved}, once averages are made on it."
+        f"With a handicap of {worst['percent']} % a team from the lower half of the averages wins the league in "
+        f"{after} of seasons on the new condition, once averages are made on it: {moved}. With all teams equal it "
+        f"would be {percent(result.even_chance)}; the rest of the way there is the formula's doing."
     )
 
 

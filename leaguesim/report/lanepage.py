@@ -3,7 +3,8 @@
 Does not compute any of it; it arranges what ``study.look`` returned.
 """
 
-from typing import TYPE_CHECKING
+from collections.abc import Hashable
+from typing import TYPE_CHECKING, Any
 
 from leaguesim import __version__
 from leaguesim.report import lanefans, lanemaps
@@ -151,6 +152,13 @@ def _ratio(value: float | None) -> str:
     return "outside dry" if value is None else f"{number(value, 2)} : 1"
 
 
+def _breakpoint(row: dict[Hashable, Any]) -> tuple[str, str]:
+    """Board and distance where the path is outermost; none where a ball never turns back."""
+    if row["breakpoint_ft"] <= 0.0:
+        return "none", "none"
+    return number(row["breakpoint_board"]), number(row["breakpoint_ft"], 0)
+
+
 def arrivals_table(look: "LaneLook", when: str = "") -> Markup:
     """Line, breakpoint, roll start, arrival and miss room of each style and hand."""
     head = [
@@ -161,7 +169,7 @@ def arrivals_table(look: "LaneLook", when: str = "") -> Markup:
     rows = [
         [
             r["style"], r["hand"], r["ball"].replace("_", " "), number(r["line_board"]), number(r["arrow_board"]),
-            number(r["breakpoint_board"]), number(r["breakpoint_ft"], 0),
+            *_breakpoint(r),
             "never" if r["roll_start_ft"] > 60.0 else number(r["roll_start_ft"], 0),
             number(r["entry_angle"]), number(r["speed_mph"]), number(r["offset_board"]),
             signed(r["outside_miss_board"]), signed(r["inside_miss_board"]),

@@ -72,6 +72,7 @@ def table(
     numeric_from: int = 1,
     words_from: int | None = None,
     row_data: Sequence[Mapping[str, str]] | None = None,
+    stacked: bool = False,
 ) -> Markup:
     """A table with a caption, column scopes and a scoped first cell in every row.
 
@@ -79,6 +80,7 @@ def table(
     ----------
     numeric_from, words_from : columns from the first on, up to the second, are set flush right
     row_data : data attributes of each row, such as {"style": "stroker"}
+    stacked : on a phone every row becomes a block of lines, each with its column's head; for sentences
     """
 
     def place(k: int, value: str) -> str | None:
@@ -96,7 +98,7 @@ def table(
         cells = [
             tag("th", value, scope="row", class_=place(0, value))
             if k == 0
-            else tag("td", value, class_=place(k, value))
+            else tag("td", value, class_=place(k, value), data_head=head[k] if stacked else None)
             for k, value in enumerate(row)
         ]
         data = {f"data_{key}": value for key, value in row_data[i].items()} if row_data else {}
@@ -106,6 +108,7 @@ def table(
         tag("caption", caption),
         tag("thead", heading),
         tag("tbody", body),
+        class_="stacked" if stacked else None,
     )
     label = f"Table: {caption}"
     return tag("div", inner, class_="scroll", tabindex="0", role="region", aria_label=label)

@@ -207,7 +207,7 @@ def lane_text(result: "LaneResult", console: Console) -> None:
     arrivals = [
         [
             str(r["style"]), str(r["hand"])[:1], number(r["line_board"]),
-            number(r["arrow_board"]), number(r["breakpoint_board"]),
+            number(r["arrow_board"]), "none" if r["breakpoint_ft"] <= 0.0 else number(r["breakpoint_board"]),
             "never" if r["roll_start_ft"] > 60.0 else number(r["roll_start_ft"], 0),
             number(r["entry_angle"]), number(r["speed_mph"]), signed(r["offset_board"]),
             signed(r["outside_miss_board"]), signed(r["inside_miss_board"]),

@@ -12,6 +12,7 @@ from leaguesim.report.people import spelled
 from leaguesim.report.terminal import INVENTED_LINE, MOST_ROWS, table_of
 from leaguesim.report.texts import number, percent
 from leaguesim.report.tournamentpage import sentences
+from leaguesim.report.tournamentpage import verdict as tournament_verdict
 from leaguesim.report.tunepage import verdict
 
 if TYPE_CHECKING:
@@ -35,7 +36,8 @@ def tournament_text(result: "TournamentResult", console: Console) -> None:
     result = spelled(result, entrants="style")
     if result.invented:
         say_on(console, INVENTED_LINE.format(center=result.center))
-    for k, line in enumerate(sentences(result)):
+    first, *rest = sentences(result)
+    for k, line in enumerate([first, tournament_verdict(result), *rest]):
         say_on(console, line, "bold" if k == 0 else "")
     leads, wins = (result.figures.get(key) for key in ("best_leads", "best_wins_ladder"))
     if leads is not None:

@@ -71,11 +71,13 @@ ROWS = (
 def sentences(result: "TournamentResult") -> list[str]:
     """The answer in words."""
     f, form = result.figures, result.tournament
+    best = f["best_share_making_cut"]
+    lot = form.cut / len(result.entrants)
     out = [
-        f"The field averages {number(f['field_average']['value'])}; the cut at {form.cut} takes "
-        f"{number(f['cut_score']['value'], 0)} over {form.games} games; "
-        f"{percent(f['best_share_making_cut']['value'])} of the truly best {form.cut} make it "
-        f"({percent(f['best_share_making_cut']['low'])} to {percent(f['best_share_making_cut']['high'])})."
+        f"Of the truly best {form.cut}, {percent(best['value'])} make the cut ({percent(best['low'])} to "
+        f"{percent(best['high'])}); by lot it would be {percent(lot)}. The field averages "
+        f"{number(f['field_average']['value'])}, and the cut at {form.cut} takes "
+        f"{number(f['cut_score']['value'], 0)} over {form.games} games."
     ]
     late = f["late_less_early_squad"]
     if late is not None:
@@ -94,6 +96,38 @@ def sentences(result: "TournamentResult") -> list[str]:
             f"{_ends_words(f, form.games)}."
         )
     return out
+
+
+def verdict(result: "TournamentResult") -> str:
+    """How near the cut is to a perfect one, and whether a squad or a lane is shown to be favoured."""
+    f, form = result.figures, result.tournament
+    best, lot = f["best_share_making_cut"], form.cut / len(result.entrants)
+    late, pair = f["late_less_early_squad"], f.get("start_pair_sd")
+    half = (1.0 + lot) / 2.0
+    if lot >= 1.0:
+        skill = "the cut leaves nobody out"
+    elif best["low"] <= lot:
+        skill = "that the cut tells skill from luck is not shown"
+    elif best["low"] > half:
+        skill = "the cut is nearer to a perfect one than to lots drawn"
+    elif best["high"] < half:
+        skill = "the cut is nearer to lots drawn than to a perfect one"
+    else:
+        skill = "the cut lies about half-way between lots drawn and a perfect one"
+    favoured = [
+        what
+        for what, told in (
+            ("squads", late is not None and not late["low"] <= 0.0 <= late["high"]),
+            ("the draw of lanes", pair is not None and pair["low"] > 0.0),
+        )
+        if told
+    ]
+    if favoured:
+        fair = f"{' and '.join(favoured)} {'are' if favoured != ['the draw of lanes'] else 'is'} not quite fair"
+    else:
+        looked = [w for w, told in (("squad", late), ("pair of lanes", pair)) if told is not None]
+        fair = f"no {' or '.join(looked)} is shown to be favoured" if looked else ""
+    return f"Verdict: {skill}{'; ' if fair else ''}{fair}."
 
 
 def _ends_words(figures: dict[str, Any], games: int) -> str:
@@ -149,6 +183,7 @@ def tournament_page(result: "TournamentResult") -> str:
         "section",
         tag("p", note, class_="invented") if result.invented else None,
         tag("p", lines[0], class_="headline"),
+        tag("p", verdict(result), class_="verdict"),
         paragraphs(lines[1:]),
         class_="answer",
         aria_label="The answer",

@@ -192,36 +192,36 @@ def sentences(result: TuneResult) -> list[str]:
     """The answer in words: what was found, how firm it is, and for kept happy whether blending helped."""
     goal, win = result.goal, result.best[0]
     oils = " + ".join(win["oils"])
-    where = f"{win['length_ft']:g} ft, {win['volume_ml']:.1f} mL, ratio {win['ratio_right']:.1f}:1, {oils}"
+    where = (
+        f"{oils}, {win['length_ft']:g} ft, {win['volume_ml']:.1f} mL, crosswise ratio "
+        f"{max(win['ratio_right'], win['ratio_left']):.1f}:1 at its largest from 10 to 30 ft"
+    )
     half = 1.96 * win["average_se"]
     lines = []
     if goal.kind == "average" and goal.target is not None:
         miss = win["average"] - goal.target
         near = "reaches" if abs(miss) <= 1.5 else "comes nearest to"
         lines.append(
-            f"{where} {near} {goal.target:g}: on fresh nights the field averages "
-            f"{win['average']:.1f} ({win['average'] - half:.1f} to {win['average'] + half:.1f})."
+            f"On fresh nights the field averages {win['average']:.1f} ({win['average'] - half:.1f} to "
+            f"{win['average'] + half:.1f}), which {near} {goal.target:g}: {where}."
         )
     elif goal.kind == "kept-happy":
-        lines.append(
-            f"{where} keeps {100 * win['kept_happy']:.0f} % happy on fresh nights; today's condition "
-            f"{100 * result.today['kept_happy']:.0f} %."
-        )
+        lines.append(_happier(result, where))
         other = max(result.best, key=lambda b: b["kept_happy"])
         if other["kept_happy"] > win["kept_happy"]:
             lines.append(
-                f"That is the winner of the search; on the fresh nights {other['name']} "
+                f"The winner of the search is told; on the fresh nights {other['name']} "
                 f"({' + '.join(other['oils'])}) did better, {100 * other['kept_happy']:.0f} %: see the intervals."
             )
     elif goal.kind == "least-spread":
         lines.append(
-            f"{where}: the change from today differs between styles by {win['style_spread']:.2f} "
-            "pins (standard deviation) on fresh nights."
+            f"The change from today differs between styles by {win['style_spread']:.2f} pins (standard "
+            f"deviation) on fresh nights: {where}."
         )
     else:
         lines.append(
-            f"{where}: one game tells bowlers apart with reliability {win['discrimination']:.3f} on "
-            f"fresh nights; today's condition {result.today['discrimination']:.3f}."
+            f"One game tells bowlers apart with reliability {win['discrimination']:.3f} on fresh nights, on "
+            f"today's condition with {result.today['discrimination']:.3f}: {where}."
         )
     if goal.limits.stops_high is not None:
         lines.append(_stops(win, goal.limits.stops_high))
@@ -234,6 +234,23 @@ def sentences(result: TuneResult) -> list[str]:
     if result.blending:
         lines += _blending(result)
     return lines
+
+
+def _happier(result: TuneResult, where: str) -> str:
+    """Whether the winner is shown to keep more bowlers happy than today's condition, and what it is."""
+    whole = next(d for d in result.differences if d["other"] == "today" and d["who"] == "everybody")
+    low, high = whole["kept_happy_low"], whole["kept_happy_high"]
+    shares = (
+        f"keeps {100 * result.best[0]['kept_happy']:.0f} % of bowlers happy on fresh nights, today's "
+        f"condition {100 * result.today['kept_happy']:.0f} %"
+    )
+    if _firm(low, high) and low > 0.0:
+        return f"The best of the search is shown to serve more bowlers than today's: it {shares}: {where}."
+    told = "serves" if _firm(low, high) else "is shown to serve"
+    return (
+        f"Nothing that was tried {told} more bowlers than today's condition. The best of the search {shares}: "
+        f"{where}."
+    )
 
 
 def _stops(win: dict[str, Any], high: float) -> str:

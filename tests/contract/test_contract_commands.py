@@ -94,7 +94,6 @@ def test_examples_run_up_to_the_work(capsys, monkeypatch, tmp_path, name):
     monkeypatch.setattr(checks, "all_checks", reached)
     monkeypatch.chdir(tmp_path)
     assert main(["new", "my-center"]) == 0
-    shutil.copytree(demo_center(), "my-hall")
     for file in ("season.csv", "my-center/scores.csv"):
         shutil.copy(demo_center() / "scores.csv", file)
     for folder in ("reports", "my-reports"):

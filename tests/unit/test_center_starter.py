@@ -61,9 +61,9 @@ def test_center_starter_refuses_what_is_there(tmp_path: Path) -> None:
     hall = tmp_path / "hall"
     hall.mkdir()
     (hall / "mine.txt").write_text("precious", encoding="utf-8")
-    with pytest.raises(OutputError, match=r"hall: is not empty"):
+    with pytest.raises(OutputError, match=r"hall: there is a folder with files in it already"):
         write_starter(hall)
-    with pytest.raises(OutputError, match=r"mine.txt: is a file") as caught:
+    with pytest.raises(OutputError, match=r"mine.txt: there is a file already") as caught:
         write_starter(hall / "mine.txt")
     assert caught.value.exit_code == 2
     with pytest.raises(OutputError, match="cannot be written"):

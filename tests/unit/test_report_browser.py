@@ -88,9 +88,11 @@ def scroll_through(driver) -> None:
     for place in driver.execute_script(
         "return [...document.querySelectorAll('.chart')].filter((c) => c.offsetParent).map((c) => c.id)"
     ):
-        driver.execute_script(f"document.getElementById('{place}').scrollIntoView()")
+        driver.execute_script(
+            f"document.getElementById('{place}').scrollIntoView({{behavior: 'instant'}})"
+        )
         wait_for(driver, f"document.querySelector('#{place} > .live')", f"{place} drawn")
-    driver.execute_script("scrollTo(0, 0)")
+    driver.execute_script("scrollTo({top: 0, behavior: 'instant'})")
 
 
 def choose(driver, style: str) -> None:
@@ -201,7 +203,7 @@ def test_a_choice_made_while_charts_are_being_drawn_reaches_them(driver, page_fi
     size(driver, 1280)
     load(driver, page_file)
     driver.execute_script(
-        "document.getElementById('chart-film-now').scrollIntoView();"
+        "document.getElementById('chart-film-now').scrollIntoView({behavior: 'instant'});"
         "requestAnimationFrame(() => setTimeout(() => leaguesim.pick('power'), 30))"
     )
     wait_for(driver, f"document.documentElement.dataset.picked && {STILL} === 0", "all drawn")

@@ -112,6 +112,25 @@ def test_whether_blending_helped_for_whom_and_by_how_much(page):
     assert "two_handed" not in page[page.index("<main") : page.index('id="manifest"')]
 
 
+def test_the_first_line_says_whether_anything_is_shown_to_serve_more_bowlers():
+    found = tuned()
+
+    def first(low, high):
+        rows = [
+            {**d, "kept_happy_low": low, "kept_happy_high": high}
+            if d["other"] == "today" and d["who"] == "everybody" else d
+            for d in found.differences
+        ]  # fmt: skip
+        return sentences(replace(found, differences=rows))[0]
+
+    assert first(0.05, 0.2).startswith("The best of the search is shown to serve more bowlers")
+    assert first(-0.05, 0.2).startswith("Nothing that was tried is shown to serve more bowlers")
+    assert first(-0.2, -0.05).startswith("Nothing that was tried serves more bowlers")
+    assert first(float("nan"), float("nan")).startswith("Nothing that was tried is shown")
+    ratio = max(found.best[0]["ratio_right"], found.best[0]["ratio_left"])
+    assert f"crosswise ratio {ratio:.1f}:1 at its largest from 10 to 30 ft" in first(0.05, 0.2)
+
+
 def test_the_choice_of_style_drives_chart_and_tables(page):
     assert '<fieldset class="picker"' in page
     assert 'value="two-handed"' in page
