@@ -62,6 +62,8 @@ FLOORS = (
      "{0} | {1} | {3} | {2} numbers, five of six made normal"),
 )  # fmt: skip
 HEAD = ("| measured side by side, one thread where not said | |", "|---|---|")
+CPU = Path("/proc/cpuinfo")
+VECTORS = (("avx512f", 512), ("avx2", 256), ("asimd", 128))  # flag of the processor, bits
 FLOOR_HEAD = ("| stage | takes | floor | bytes | |", "|---|---|---|---|---|")
 WIDTH = 50
 
@@ -77,6 +79,13 @@ def plot_of(printed: str) -> list[str]:
     longest = max(taken for _, taken in sizes)
     bars = [f"{n:4g}x {'=' * max(round(WIDTH * t / longest), 1)}" for n, t in sizes]
     return ["", "```text", "bowlers x nights against time", *bars, "```"]
+
+
+def machine_row() -> str:
+    """Cores and the width of their vector registers: NumPy's side of a ratio moves with both."""
+    flags = set(CPU.read_text(encoding="utf-8").split()) if CPU.is_file() else set()
+    bits = next((f", vectors of {bits} bits" for flag, bits in VECTORS if flag in flags), "")
+    return f"| Machine | {os.cpu_count()} cores{bits} |"
 
 
 def rows_of(printed: str, rows: Sequence[tuple[str, str, str]], head: Sequence[str]) -> list[str]:
@@ -113,7 +122,7 @@ def main() -> int:
         if run.returncode != 0:
             raise ValueError("a bench failed:\n" + run.stdout[-2000:])
         written = (
-            (README, rows_of(run.stdout, ROWS, HEAD) + plot_of(run.stdout)),
+            (README, rows_of(run.stdout, ROWS, (*HEAD, machine_row())) + plot_of(run.stdout)),
             (DEVELOPERS, rows_of(run.stdout, FLOORS, FLOOR_HEAD)),
         )
         for page, lines in written:
