@@ -198,7 +198,7 @@ def test_missing_things_are_one_line(center, pair, tmp_path, inside):
 def test_output_place_is_checked_before_the_work(center, pair, tmp_path, inside):
     call = inside
     (tmp_path / "mine.txt").write_text("keep")
-    one_line(call("compare", str(center), *pair, "--out", str(tmp_path)), 2, "files in it already")
+    one_line(call("compare", str(center), *pair, "--out", str(tmp_path)), 2, "not empty")
     twice = call("compare", str(center), *pair, "--out", str(tmp_path)).stderr
     assert twice.count(str(tmp_path)) == 1
     forced = call("compare", str(center), *pair, "--out", str(tmp_path), "--force")

@@ -292,6 +292,7 @@ def test_center_misspelt_folder_gets_a_hint(folder: Path) -> None:
 
 @pytest.mark.parametrize("name", ["surface", "Surfaces", "surfces"])
 def test_center_misspelt_optional_folder_is_told(folder: Path, name: str) -> None:
+    shutil.rmtree(folder / "surfaces")
     (folder / name).mkdir()
     if (folder / "surfaces").is_dir():
         pytest.skip("a file system blind to case reads it")
@@ -448,6 +449,7 @@ def test_center_folder_where_a_file_is_needed(folder: Path) -> None:
 
 
 def test_center_surfaces_are_read_and_checked(folder: Path) -> None:
+    shutil.rmtree(folder / "surfaces")
     (folder / "surfaces").mkdir()
     path = folder / "surfaces" / "wood.toml"
     path.write_text('name = "wood"\nroughness_uin = 30\ntilt_in = -0.02\n', encoding="utf-8")

@@ -77,7 +77,7 @@ def test_what_is_no_sequence_is_refused(center, tmp_path, rows, said):
 def test_a_wrong_header_and_a_wrong_name(center, tmp_path):
     path = tmp_path / "way.csv"
     path.write_text("day,condition\n2027-01-05,tuesday_40\n", encoding="utf-8")
-    with pytest.raises(ProfileError, match="did you mean date"):
+    with pytest.raises(ProfileError, match="if day is meant, call it date"):
         find_sequence(center, path)
     with pytest.raises(InputError, match="there are by_blend; did you mean by_blend"):
         find_sequence(center, "by_blent")

@@ -56,5 +56,5 @@ def test_faults_name_file_and_line(door, row, why):
 def test_an_empty_or_headless_file_is_refused(door):
     with pytest.raises(ProfileError, match=r"film_readings\.csv:1: no reading"):
         door(HEAD)
-    with pytest.raises(ProfileError, match="did you mean before"):
+    with pytest.raises(ProfileError, match="if before is meant, call it before_units"):
         door("condition,distance_ft,board,games,before,after_units\ntuesday_40,20,20,6,52,40\n")
