@@ -47,8 +47,7 @@ def center(tmp_path_factory) -> Path:
 
     folder = tmp_path_factory.mktemp("nameless") / FOLDER
     shutil.copytree(starter_folder() / "starter", folder)
-    (folder / "surfaces").mkdir()
-    shutil.copy(demo_center() / "surfaces" / "older.toml", folder / "surfaces")
+    (folder / "surfaces" / "resurfaced.toml").unlink()
     quick = (demo_center() / "goals" / "quick_look.toml").read_text(encoding="utf-8")
     quick = quick.replace("candidates = 12", "candidates = 8").replace("nights = 16", "nights = 8")
     quick = quick.replace("fresh_nights = 64", "fresh_nights = 32").replace(
