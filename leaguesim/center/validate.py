@@ -141,10 +141,14 @@ def _sentence(model: type[File], path: KeyPath, error: dict[str, Any]) -> str:
         owner = _owner(model, path[:-1])
         names = list(owner.model_fields) if owner else []
         name = str(path[-1])
-        return (
-            f"unknown key: allowed are {listing(names)}, you wrote {shown(name)} = {wrote(value)}"
-            f"{did_you_mean(name, names)}"
+        top = _step(model, name)[0] if len(path) > 1 and name in model.model_fields else None
+        above = top is not None and not (isinstance(top, type) and issubclass(top, BaseModel))
+        hint = (
+            f"; {name} belongs above the first line in brackets"
+            if above
+            else did_you_mean(name, names)
         )
+        return f"unknown key: allowed are {listing(names)}, you wrote {shown(name)} = {wrote(value)}{hint}"
     if kind == "missing":
         return f"missing: {words.get('allowed') or _shape(model, path)} is needed"
     what, why = "wrong type", ""
