@@ -250,6 +250,28 @@ def _lanes(source: Source, faults: Faults) -> None:
         seen.add(at)
 
 
+def check_people(
+    source: Source, populations: Collection[str], known: int, roster_file: str, faults: Faults
+) -> None:
+    """The population that fills the league up: there, and with room for everybody on the roster."""
+    league = source.data.get("league")
+    if not isinstance(league, dict):
+        return
+    name, people = league.get("population"), league.get("people")
+    if isinstance(name, str) and name not in populations:
+        text = unknown("population", name, populations)
+        _say(source, ("league", "population"), text, faults)
+    if isinstance(name, str) and people is None:
+        text = "missing: with a population the number of bowlers in the league is needed"
+        _say(source, ("league", "people"), text, faults)
+    if name is None and people is not None:
+        text = f"says nothing without a population: allowed is none, you wrote {wrote(people)}"
+        _say(source, ("league", "people"), text, faults)
+    elif isinstance(people, int) and not isinstance(people, bool) and 0 < people < known:
+        text = f"too small: {roster_file} has {known} bowlers, you wrote {people}"
+        _say(source, ("league", "people"), text, faults)
+
+
 def check_teams(source: Source, teams: int, roster_file: str, faults: Faults) -> None:
     """Two teams share a pair of lanes: there must be pairs enough."""
     lanes = source.data.get("lanes")

@@ -62,7 +62,7 @@ def friction(file: models.FrictionTable) -> FrictionConstants:
 
 def league(file: models.LeagueTable) -> LeagueFormat:
     """The league's format."""
-    return LeagueFormat(**file.model_dump(exclude={"after"}))
+    return LeagueFormat(**file.model_dump(exclude={"after", "population", "people"}))
 
 
 def earlier(file: models.AfterTable | None) -> EarlierPlay | None:

@@ -8,10 +8,12 @@ import unicodedata
 from collections.abc import Collection, Mapping
 from dataclasses import replace
 from hashlib import sha256
+from math import ceil
 from os import PathLike
 from pathlib import Path
 from typing import NamedTuple, TypeVar, cast
 
+from leaguesim.bowlers.populate import TEAM_SIZE, people_of
 from leaguesim.bowlers.values import RosterLine
 from leaguesim.center import checks, convert, models, tables
 from leaguesim.center.faults import Faults, did_you_mean, listing, nearest, shown, unknown, wrote
@@ -34,6 +36,7 @@ FOLDERS = {  # folder: (kind of file, needed)
     "tournaments": ("tournament", False),
     "populations": ("population", False),
 }
+PEOPLE_SEED = 1  # who fills a league up belongs to the center, not to a run's luck
 _F = TypeVar("_F", bound=File)
 _CSV_NAME = re.compile(r"[^/\\:\x00-\x1f]+\.csv", re.IGNORECASE)
 
@@ -114,6 +117,15 @@ def _of(found: Mapping[str, dict[str, _Found]], name: str, kind: type[_F]) -> di
     }
 
 
+def _filled_up(center: Center, league: models.LeagueTable) -> Center:
+    """The center with people of its population behind those on the roster, the same ones every time."""
+    if league.population is None or league.people is None:
+        return center
+    population, n = center.populations[league.population], league.people
+    people = people_of(population, center.styles, n, PEOPLE_SEED, roster=center.roster)
+    return replace(center, roster=people)
+
+
 class _Reading:
     """One pass over a folder; keeps faults, bytes and what was found so far."""
 
@@ -135,21 +147,29 @@ class _Reading:
         self.across(center, found)
         readings = self.readings(found["conditions"])
         roster_file = self.label(self.folder / "roster.csv")
+        league = center.file.league if isinstance(center.file, models.CenterFile) else None
+        filled = league is not None and league.population is not None
         roster = tables.read_roster(
             self.folder / "roster.csv",
             roster_file,
             found["styles"].keys(),
             self.faults,
             self.bytes,
+            needed=not filled,
         )
         if center.source is not None:
-            teams = {line.team for line in roster}
-            checks.check_teams(center.source, len(teams), roster_file, self.faults)
+            checks.check_people(
+                center.source, found["populations"].keys(), len(roster), roster_file, self.faults
+            )
+            drawn = max((league and league.people) or 0, len(roster)) - len(roster)
+            teams = len({line.team for line in roster}) + ceil(drawn / TEAM_SIZE)
+            checks.check_teams(center.source, teams, roster_file, self.faults)
         worn = self.film_readings(found["conditions"].keys())
         if self.faults.found:
             raise ProfileError(self.faults.lines())
         made = self.center(cast(models.CenterFile, center.file), found, readings, roster)
-        return replace(made, film_readings=worn)
+        made = replace(made, film_readings=worn)
+        return made if league is None else _filled_up(made, league)
 
     def toml(self, path: Path, kind: str) -> _Found:
         """One TOML file against its model."""

@@ -117,6 +117,10 @@ class LeagueTable(File):
     """Week of the season from which a next condition would lie; 1: before its first night."""
     after: AfterTable | None = None
     """Earlier play before every night; a condition's own ``after`` wins (0 games: fresh)."""
+    population: Annotated[str, text()] | None = None
+    """People of populations/ who fill the league up behind roster.csv, which may then be missing."""
+    people: Annotated[int, num(1, 2000, "bowlers", whole=True)] | None = None
+    """Bowlers in the league, those of roster.csv among them; for a population only."""
 
 
 class KeptHappyTable(File):

@@ -38,13 +38,19 @@ def read_roster(
     styles: Collection[str],
     faults: Faults,
     hashes: dict[str, bytes],
+    *,
+    needed: bool = True,
 ) -> tuple[RosterLine, ...]:
     """The bowlers in the order of the file; every fault is noted.
+
+    Where it is not ``needed`` the file may be missing or hold nobody.
 
     A style may be written with other capitals, and with spaces or hyphens for underscores, where
     that names one style.  A hand is never guessed: besides right and left only R and L, or
     right-handed and left-handed, are read, because they can mean nothing else.
     """
+    if not needed and not path.exists():
+        return ()
     sheet = read_sheet(
         path,
         file,
@@ -56,7 +62,7 @@ def read_roster(
     )
     if sheet is None:
         return ()
-    if not sheet.rows:
+    if needed and not sheet.rows:
         faults.add(file, sheet.header_line, "", "empty roster: at least one bowler is needed")
     first_line: dict[str, int] = {}
     bowlers = []

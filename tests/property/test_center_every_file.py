@@ -100,6 +100,10 @@ def centers(draw: st.DrawFn) -> Doc:
     made["single_lane"] = [draw(LANE) | {"number": n} for n in numbers]
     if "switch_week" in made["league"]:
         made["league"]["weeks"] = draw(st.integers(made["league"]["switch_week"], 60))
+    filled = [made["league"].pop(key, None) for key in ("population", "people")]
+    if None not in filled:
+        more = 4 * (made["lanes"] // 2 * 2 - 2)  # a team of four on each lane that two teams leave
+        made["league"] |= {"population": "mixed", "people": draw(st.integers(2, 2 + more))}
     return made
 
 
@@ -296,10 +300,13 @@ def door(tiny: Any, tmp_path_factory: pytest.TempPathFactory) -> Any:
     return tiny.Door(tmp_path_factory.mktemp("every") / "hall")
 
 
+FOR_OTHERS = ("after", "population", "people")
+
+
 def asked(doc: Doc) -> Doc:
-    """What a value can be asked for: words lie under ``coarse``, earlier play with each condition."""
+    """What a value can be asked for: words lie under ``coarse``, what is of other values lies there."""
     if "league" in doc:
-        return doc | {"league": {k: v for k, v in doc["league"].items() if k != "after"}}
+        return doc | {"league": {k: v for k, v in doc["league"].items() if k not in FOR_OTHERS}}
     if doc.keys().isdisjoint({"than", "field"}):
         return doc
     rest = {k: v for k, v in doc.items() if k not in WORDS}

@@ -93,8 +93,9 @@ def test_center_dictionaries_are_sorted(folder: Path) -> None:
 def test_center_defaults_are_those_of_the_values_below() -> None:
     hall = CenterFile.model_validate({"name": "x", "lanes": 2, "today": "y"})
     assert hall.surface.model_dump() == asdict(Surface())
-    # earlier play goes to the conditions, not to the format of a night
-    assert hall.league.model_dump() == asdict(LeagueFormat()) | {"after": None}
+    # earlier play goes to the conditions and a population to the roster, not to the format of a night
+    elsewhere = {"after": None, "population": None, "people": None}
+    assert hall.league.model_dump() == asdict(LeagueFormat()) | elsewhere
     assert hall.kept_happy.model_dump() == asdict(Thresholds())
     assert hall.prices.model_dump() == asdict(Prices())
     # words are for conditioners that name another one; the rest goes over key by key
@@ -288,6 +289,56 @@ def test_center_missing_part_is_told(folder: Path, name: str, words: str) -> Non
 def test_center_misspelt_folder_gets_a_hint(folder: Path) -> None:
     (folder / "conditions").rename(folder / "condition")
     assert any("conditions: missing folder" in t and "mean condition?" in t for t in faults(folder))
+
+
+def _filled(folder: Path, people: str) -> None:
+    """A center whose league a population fills up."""
+    (folder / "populations").mkdir(exist_ok=True)
+    (folder / "populations" / "open.toml").write_text(
+        "styles = { stroker = 0.5, casual = 0.5 }\n", encoding="utf-8"
+    )
+    toml = (folder / "center.toml").read_text(encoding="utf-8")
+    head, tail = toml.split("[league]\n")
+    (folder / "center.toml").write_text(f"{head}[league]\n{people}{tail}", encoding="utf-8")
+
+
+def test_a_population_fills_the_league_up_behind_the_roster(folder: Path) -> None:
+    known = read(folder).roster
+    n = len(known) + 8
+    _filled(folder, f'population = "open"\npeople = {n}\n')
+    made = read(folder)
+    assert made.roster[: len(known)] == known
+    assert len(made.roster) == n
+    assert {line.style for line in made.roster[len(known) :]} <= {"stroker", "casual"}
+    assert read(folder).roster == made.roster
+    (folder / "roster.csv").unlink()
+    drawn = read(folder).roster
+    assert len(drawn) == n
+    assert drawn[:8] == made.roster[len(known) :]
+
+
+@pytest.mark.parametrize(
+    ("people", "said"),
+    [
+        (
+            'population = "opn"\npeople = 40\n',
+            "league.population: unknown population: allowed are open",
+        ),
+        (
+            'population = "open"\n',
+            "league.people: missing: with a population the number of bowlers",
+        ),
+        ("people = 40\n", "league.people: says nothing without a population"),
+        ('population = "open"\npeople = 2\n', "league.people: too small:"),
+        ('population = "open"\npeople = 0\n', "league.people: too small: allowed is"),
+        ('population = "open"\npeople = 900\n', "lanes: too few: the"),
+    ],
+)
+def test_a_population_that_cannot_fill_a_league_is_told(
+    folder: Path, people: str, said: str
+) -> None:
+    _filled(folder, people)
+    assert any(said in fault for fault in faults(folder)), faults(folder)
 
 
 @pytest.mark.parametrize("name", ["surface", "Surfaces", "surfces"])
