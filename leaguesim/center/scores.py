@@ -317,7 +317,10 @@ class _Reader:
                 continue
             if number == 0:
                 number = whole("game", cells["game"], 99) if cells.get("game") else 1
-            found.append((number, whole(column, text, MOST_SCORE)))
+            score = whole(column, text, MOST_SCORE)
+            if score == 0:
+                raise _Refused(column, "a game of 0: leave the cell empty where nobody bowled")
+            found.append((number, score))
         if not found:
             raise _Refused(next(iter(self.columns)), "no score in this row")
         return found

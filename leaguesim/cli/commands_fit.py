@@ -104,7 +104,8 @@ def fit(
         tell(
             [
                 f"Next: leaguesim compare {folder} --now {center.today} --next NEXT --fitted "
-                f"{place.path / 'fitted.json'}"
+                f"{place.path / 'fitted.json'} --unknowns 16 (a first look; without --unknowns 128 are drawn, "
+                "which takes many minutes)"
             ]
         )
     tell_page(place)

@@ -41,6 +41,7 @@ from leaguesim.units import (
 _SHOT: Final = ("speed_mph", "rev_rate_rpm", "axis_rotation_deg")
 _EVEN_OIL: Final = (0.01, 0.05, 0.2, 0.3)  # friction of lanes whose rolled-out ball must agree
 _FLAT_ML: Final = 25.0
+_STAIRS: Final = (5, 7, 9, 11, 13)  # boards
 _FLAT_LENGTHS: Final = ((0.35, 0.4), (0.30, 0.7), (0.35, 1.0))  # share of the oil, of the length
 # Typical hook bowlers: speed, revs, rotation; rotations assumed.
 TYPICAL: Final = ((16.0, 220.0, 45.0), (17.3, 325.0, 47.0), (18.0, 400.0, 50.0))
@@ -305,16 +306,25 @@ def _cause_check(row: dict[str, Any]) -> Check:
     )
 
 
-def flat_condition(length_ft: float, ratio: float) -> Condition:
-    """An invented flat pattern: 25 mL, three lengths of oil, the same crosswise ratio all along."""
+def flat_condition(length_ft: float, ratio: float, *, step: bool = True) -> Condition:
+    """An invented flat pattern: 25 mL, three lengths of oil, the same crosswise ratio all along.
+
+    Across the lane one step of oil at boards 10 and 30, or five small ones from board 5 to 13 on either side.
+    """
+    starts = (10,) if step else _STAIRS
+    widths = [41 - 2 * start for start in starts]
+    outer = (
+        sum(min(max(8 - start, 0), 5) for start in starts) / 5.0
+    )  # stairs on boards 3 to 7, their mean
+    high = (ratio - 1.0) / (len(starts) - ratio * outer)  # of a stair over what lies everywhere
     bands = []
     oil = ((REFERENCE_OIL.name, 1.0),)
     for share, reach in _FLAT_LENGTHS:
-        whole = _FLAT_ML * share / (1.0 + (ratio - 1.0) * 21.0 / 39.0)
-        inner = _FLAT_ML * share - whole
+        whole = _FLAT_ML * share / (1.0 + high * sum(widths) / 39.0)
+        bands.append(Band(0.0, length_ft * reach, 1, 39, whole, oil))
         bands += [
-            Band(0.0, length_ft * reach, 1, 39, whole, oil),
-            Band(0.0, length_ft * reach, 10, 30, inner, oil),
+            Band(0.0, length_ft * reach, start, 40 - start, whole * high * width / 39.0, oil)
+            for start, width in zip(starts, widths, strict=True)
         ]
     return Condition("flat", bands=tuple(bands))
 
@@ -329,7 +339,9 @@ def _typical(speed: float, revs: float, rotation: float) -> Bowler:
     )  # fmt: skip
 
 
-def exit_boards(length_ft: float, ratio: float, bowlers: Sequence[Bowler]) -> list[float]:
+def exit_boards(
+    length_ft: float, ratio: float, bowlers: Sequence[Bowler], *, step: bool = True
+) -> list[float]:
     """The board over which each bowler's own best line leaves the oil of a flat pattern."""
     from leaguesim.bowlers.lineup import find_line, floor_of
     from leaguesim.bowlers.spares import spare_law
@@ -338,7 +350,7 @@ def exit_boards(length_ft: float, ratio: float, bowlers: Sequence[Bowler]) -> li
 
     library = CarryLibrary.load()
     lane = Lane.from_condition(
-        flat_condition(length_ft, ratio),
+        flat_condition(length_ft, ratio, step=step),
         [REFERENCE_OIL],
         surface=REFERENCE_SURFACE,
         temperature_c=TEMPERATURE_C,
@@ -362,20 +374,31 @@ def exit_boards(length_ft: float, ratio: float, bowlers: Sequence[Bowler]) -> li
 
 
 def _exit_checks(row: dict[str, Any]) -> list[Check]:
-    """The coaching rule for the middle line, for every line, and its slope over the length."""
+    """The coaching rule for the middle line, for every line, and its slope over the length.
+
+    No evidence: among lines of nearly equal worth the line-up takes the one nearer to the rule
+    (``bowlers.lineup``, ``taste``).
+    """
     bowlers = [_typical(*traits) for traits in TYPICAL]
-    lengths = row["length_ft"]
-    got = [
-        [b for ratio in row["crosswise"] for b in exit_boards(x, ratio, bowlers)] for x in lengths
-    ]
+    rows = []
+    for words, step in (("one step across", True), ("no step across", False)):
+        got = [
+            [b for ratio in row["crosswise"] for b in exit_boards(x, ratio, bowlers, step=step)]
+            for x in row["length_ft"]
+        ]
+        rows += _exit_rows(row, words, got)
+    return rows
+
+
+def _exit_rows(row: dict[str, Any], film: str, got: list[list[float]]) -> list[Check]:
+    lengths, within = row["length_ft"], row["within_boards"]
     wanted = [x - row["less_ft"] for x in lengths]
-    within = row["within_boards"]
     middle = [float(np.median(boards)) for boards in got]
     off = [abs(b - want) for boards, want in zip(got, wanted, strict=True) for b in boards]
     rule = ", ".join(f"{w:g} at {x:g} ft" for w, x in zip(wanted, lengths, strict=True))
     near = sum(o <= within for o in off)
-    slope = (middle[-1] - middle[0]) / (lengths[-1] - lengths[0])
-    title = "path: board where the best line leaves a flat pattern, three hook bowlers, 2:1 and 3:1"
+    slope = float(np.polyfit(lengths, middle, 1)[0])
+    title = f"path: board where the best line leaves a flat film, {film}, three hook bowlers, 2:1 and 3:1"
     return [
         Check(
             f"{title}: the middle line",
@@ -383,6 +406,7 @@ def _exit_checks(row: dict[str, Any]) -> list[Check]:
             f"{rule} (within {within:g})",
             ", ".join(f"{m:.1f}" for m in middle),
             verdict(all(abs(m - w) <= within for m, w in zip(middle, wanted, strict=True))),
+            "fit",
         ),
         Check(
             f"{title}: every line",
@@ -390,6 +414,7 @@ def _exit_checks(row: dict[str, Any]) -> list[Check]:
             f"all within {within:g} boards of the rule",
             f"{near} of {len(off)}, the farthest {max(off):.1f} off",
             verdict(near == len(off)),
+            "fit",
         ),
         Check(
             f"{title}: boards further in for each foot of oil",
@@ -397,6 +422,7 @@ def _exit_checks(row: dict[str, Any]) -> list[Check]:
             "1 (within 0.5)",
             f"{slope:.2f}",
             verdict(abs(slope - 1.0) <= 0.5),
+            "fit",
         ),
     ]
 

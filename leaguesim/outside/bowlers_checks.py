@@ -333,6 +333,7 @@ def _wear_checks(data: dict[str, Any]) -> list[Check]:
             f"over {row['lost_share']:.0%}",
             f"{track:.0%}",
             verdict(track > row["lost_share"]),
+            "fit",
         ),
         Check(
             f"wear: heads of boards 15 to 25 left after {head['games']} games",
@@ -345,7 +346,7 @@ def _wear_checks(data: dict[str, Any]) -> list[Check]:
             "wear: oil lost left of board 29 against right of board 21, right-handers only",
             data["quiet_side"]["source"],
             f"under {data['quiet_side']['share']:.2f}",
-            f"{quiet / busy:.3f}",
+            f"{round(quiet / busy, 3) + 0.0:.3f}",
             verdict(quiet < data["quiet_side"]["share"] * busy),
         ),
         Check(

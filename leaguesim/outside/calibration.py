@@ -10,6 +10,8 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any, Final
 
+from scipy.optimize import brentq
+
 from leaguesim.ball.calibrate import (
     HOOK_SHOT,
     LAY_DOWN_BOARD,
@@ -38,19 +40,36 @@ COMMAND: Final = "python -m leaguesim.outside.calibration leaguesim/outside/cali
 _FLAT_SHARE: Final = 0.5  # half the oil spread evenly: near the sport film of the test pair
 # "About 0.04": half its last digit, and as much again for another film and line.
 _SCALES: Final = {"friction_oiled": 0.007, "roll_start_ft": 5.0, "shear_drag_mu": 0.003}
+_INSIDE_BETWEEN: Final = (1.2, 1.75)  # c_a, where an inside miss falls as it grows
+_OILED_BETWEEN: Final = (0.8, 1.4)
 _MISS_SCALE: Final = 1.0  # boards: identical releases scatter by 0.19, the shot is not published
 _DOUBTS: Final = (
     "friction_dry is not fitted: the reference ball's dry friction is set to the published 0.20",
     "the friction pair is a mean along one path, from memory; another film or line moves c_a",
     "one robot series, its film unpublished: how flat it was is fitted beside; revs and rotation assumed",
     "outside miss: the film, not the constants, sets it (see robot_film: the ratio that gives 4.2)",
-    "two facts contradict: an inside miss of 10.2 boards asks for c_a near 2, and then friction on the "
-    "oil is 0.065; friction of 0.04 asks for c_a of 1, and then an inside miss is a straight line's "
-    "11.8. In force is what misses both least; the inside miss stays a miss",
-    "the form of phi is a choice: a Gaussian cut-off (c_a 1.0, same friction and roll start) has -2.7 "
-    "boards for an outside miss on the reference film and 11.8 for an inside one on every film",
+    "the form of phi is a choice: a Gaussian cut-off was tried first and given up, because an outside miss "
+    "on the reference film turned past its line's end (no command repeats that)",
     "h_f0 and pressure are assumed; c_a absorbs their error and that of the surfaces' roughness",
 )
+
+
+def _contradiction() -> str:
+    """What the robot's inside miss asks of c_a, and what the friction pair does, on the reference film."""
+    data = figures("lane")
+    inside, oiled = data["robot"]["inside_miss_boards"], data["friction"]["oiled"]
+
+    def at(c_a: float) -> PathFacts:
+        return path_facts(replace(FrictionConstants(), c_a=c_a))
+
+    steep = brentq(lambda c: at(c).inside_miss_boards - inside, *_INSIDE_BETWEEN, xtol=1e-3)
+    slick = brentq(lambda c: at(c).friction_oiled - oiled, *_OILED_BETWEEN, xtol=1e-3)
+    return (
+        f"two facts contradict: an inside miss of {inside:g} boards on the reference film asks for c_a of "
+        f"{steep:.1f}, and then friction on the oil is {at(steep).friction_oiled:.3f}; friction of {oiled:g} asks "
+        f"for c_a of {slick:.1f}, and then an inside miss is {at(slick).inside_miss_boards:.1f} boards, as good as "
+        "a straight line's. In force is what misses both least; the inside miss stays a miss"
+    )
 
 
 def targets() -> list[Target]:
@@ -110,7 +129,7 @@ def calibration_text() -> str:
         f"# {COMMAND}",
         "",
         "doubts = [",
-        *(f'  "{doubt}",' for doubt in _DOUBTS),
+        *(f'  "{doubt}",' for doubt in (*_DOUBTS, _contradiction())),
         "]",
         "",
         "[reference]",

@@ -9,6 +9,8 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from leaguesim.ball.path import roll
+from leaguesim.ball.values import Release
 from leaguesim.bowlers.lineup import floor_of, throw_many, with_errors
 from leaguesim.bowlers.release import delivery, even_errors
 from leaguesim.bowlers.values import Bowler
@@ -23,6 +25,7 @@ from leaguesim.outside.rotation_checks import shipped_sweep
 from leaguesim.pins.spec import mask_of
 from leaguesim.play import _kernel
 from leaguesim.play.crew import Stance
+from leaguesim.units import DEG_RAD
 
 Array = NDArray[np.float64]
 
@@ -40,6 +43,47 @@ def people_checks() -> list[Check]:
         _spare_row(d["corner_spares"]),
         _straight_row(d["straight"]),
         _strike_row(d["strikes"]),
+        *_line_rows(d["speed_lost"], d["depth"]),
+    ]
+
+
+def _line_rows(lost: dict[str, Any], depth: dict[str, Any]) -> list[Check]:
+    """Speed lost to the pins, and where each style stands, on the house pattern: league people of each style."""
+    house, people = people_of._house(), people_of._league()
+    stances = people_of._setting(people, house).stances
+    gone: dict[str, list[float]] = {}
+    feet: dict[str, list[float]] = {}
+    out: dict[str, list[float]] = {}
+    for b in people:
+        line = stances[b.bowler].line
+        release = Release(
+            speed_mph=b.speed_mph, rev_rate_rpm=b.rev_rate_rpm, axis_rotation_deg=b.axis_rotation_deg,
+            axis_tilt_deg=b.axis_tilt_deg, board=line.board, angle_deg=line.angle / DEG_RAD,
+        )  # fmt: skip
+        path = roll(release, b.bag[line.ball], house)
+        gone.setdefault(b.style, []).append(b.speed_mph - path.at_pins.speed_mph)
+        feet.setdefault(b.style, []).append(line.board)
+        out.setdefault(b.style, []).append(float(np.nanmin(path.board)))
+    means = {s: float(np.mean(v)) for s, v in gone.items()}
+    low, high = lost["low_mph"], lost["high_mph"]
+    stand = [float(np.mean(feet[s])) for s in depth["styles"]]
+    corner = float(np.mean(out["straight"]))
+    return [
+        Check(
+            "bowlers: speed lost from release to pins, mean of each style, house pattern",
+            lost["source"],
+            f"{low:g} to {high:g} mph",
+            ", ".join(f"{s.replace('_', '-')} {m:.1f}" for s, m in sorted(means.items())),
+            verdict(all(low <= m <= high for m in means.values())),
+        ),
+        Check(
+            "bowlers: board under the feet rises with the revs of a style; straight balls keep off the corner",
+            depth["source"],
+            f"{' < '.join(depth['styles'])}; outermost board of straight balls over {depth['corner_board']:g}",
+            ", ".join(f"{s} {x:.1f}" for s, x in zip(depth["styles"], stand, strict=True))
+            + f"; outermost {corner:.1f}",
+            verdict(stand == sorted(stand) and corner > depth["corner_board"]),
+        ),
     ]
 
 

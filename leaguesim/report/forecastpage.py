@@ -76,7 +76,7 @@ def honours(told: "ForecastResult") -> str:
         )
         if known(league[f"{name}_now"])
     ]
-    return f"Expected a season of {told.season_games} games a bowler: {'; '.join(parts)}."
+    return f"Expected in the whole league, {told.season_games} games a bowler: {'; '.join(parts)}."
 
 
 def forecast_section(told: "ForecastResult") -> Markup:

@@ -31,6 +31,7 @@ from leaguesim.report.texts import (
     NOT_A_FORECAST,
     TWO_INTERVALS,
     answer,
+    as_fitted,
     close_word,
     known,
     number,
@@ -105,6 +106,9 @@ def compare_page(result: "CompareResult") -> str:
         ]
     )
     title = f"{result.center}: {result.now_title} or {result.next_title}"
+    if result.switch is not None and result.switch.sequence is not None:
+        title += ", step by step"
+    title += ", as fitted" if as_fitted(result) else ""
     return document(
         title=title,
         header=tag("h1", f"{result.center}: from “{_now(result)}” to “{_next(result)}”"),

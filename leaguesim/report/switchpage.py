@@ -76,8 +76,9 @@ def sequence_sentences(switch: "SwitchResult") -> list[str]:
         f"Over {people(switch.weeks_played, 'week')} the league averages {number(told['jump'])} going over at "
         f"once and {number(told['sequence'])} step by step ({steps}): "
         f"{_luck(told['gain'], told['gain_se'])}.",
-        f"{_luck(told['habit_gain'], told['habit_gain_se'])} of that is what old habits cost less step by "
-        "step; the rest is other oil in the weeks between. "
+        f"Of that, {_luck(told['habit_gain'], told['habit_gain_se'])} are old habits, which cost "
+        f"{'less' if told['habit_gain'] > 0.0 else 'more'} step by step; the rest is other oil in the weeks "
+        "between. "
         f"Worst week: {signed(told['jump_worst_change'])} pins from settled play at once (week "
         f"{told['jump_worst_week']}), {signed(told['sequence_worst_change'])} step by step (week "
         f"{told['sequence_worst_week']}).",

@@ -45,8 +45,9 @@ CROWDED = 9  # columns; from so many on a table stands closer
 
 INVENTED_LINE = "{center} is invented: lanes, conditioners and bowlers alike."
 COMPARE_KEY = (
-    "r, l: right- or left-handed. se: standard error, the simulation luck left in a change. happy: kept "
-    "happy now → next; close: a verdict within 2 se of a threshold. The page says which part fails."
+    "r, l: right- or left-handed. se: standard error, the simulation luck left in a change: another seed "
+    "draws other revs and rotation where the roster gives none, and can name others. happy: kept happy now → "
+    "next; close: a verdict within 2 se of a threshold. The page says which part fails."
 )
 RATIO_KEY = "Ratio: film on boards 18 to 22 over film on boards 3 to 7 of a side."
 

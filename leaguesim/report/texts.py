@@ -7,12 +7,12 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from leaguesim.study.notes import UNMET
+from leaguesim.study.happy import SMALLEST_BAND
+from leaguesim.study.notes import FITTED, IN_WORDS, NOTICE_PINS, UNMET
 
 if TYPE_CHECKING:
     from leaguesim.study.results import CompareResult, LaneLook
 
-NOTICE_PINS = 1.0  # ours: a smaller change of a league average is called one nobody would notice
 MOVED_PINS = 3.0  # ours: a bowler whose average moves so much is counted when the league's does not
 STILL_PINS = 0.05  # a league change that rounds to 0.0
 RATIO_AT_FT = 22.0  # mid-lane: ends and joints of a pattern show less there
@@ -49,8 +49,8 @@ CAUTIONS = (
 )
 ALWAYS_UNKNOWN = (
     "Friction constants are calibrated to published ball paths, not measured on these lanes.",
-    "Bowlers are drawn from the styles and averages written in the roster; nobody's release was "
-    "measured unless the roster says so.",
+    "Nobody's release was measured unless the roster says so: it comes from the style, the average and, "
+    "with a fit, from the scores.",
 )
 SHORT_COMPARE = (
     "friction: from published ball paths, not measured on your lanes",
@@ -226,6 +226,24 @@ def _moved(result: "CompareResult") -> str:
     )
 
 
+def _with_doubt(result: "CompareResult") -> str:
+    """The league's change with what is not known drawn too, beside the verdict on luck alone."""
+    told = result.forecast
+    if told is None or not known(told.league["change"]):
+        return ""
+    low, high = told.league["low"], told.league["high"]
+    either = ", so it may go either way" if known(low) and low < 0.0 < high else ""
+    return (
+        f" With what is not known drawn too the change is {signed(told.league['change'])} pins, 90 % "
+        f"{signed(low)} to {signed(high)}{either}: go by that."
+    )
+
+
+def as_fitted(result: "CompareResult") -> bool:
+    """Whether people play as a fit has them."""
+    return any(n.startswith(FITTED) for n in result.notes)
+
+
 def _either_way(low: Any, high: Any) -> str:
     if known(low) and known(high) and float(low) < 0.0 < float(high):
         return ": it could go either way for them"
@@ -269,7 +287,8 @@ def answer(result: "CompareResult") -> Answer:
     span = (league.get("change_low"), league.get("change_high"))
     return Answer(
         headline=_headline(result),
-        verdict=verdict(league.get("change"), *span) + _moved(result),
+        verdict=verdict(league.get("change"), *span)
+        + (_moved(result) if result.forecast is None else _with_doubt(result)),
         roster_interval=(
             f"This roster: {interval(*span)} pins "
             f"(95 %, the luck left in {people(result.nights, 'simulated night')})."
@@ -283,7 +302,10 @@ def answer(result: "CompareResult") -> Answer:
             else _too_few(result)
         ),
         happy=happy,
-        who=[*_group_sentences(result), *(n for n in result.notes if n.startswith(UNMET))],
+        who=[
+            *_group_sentences(result),
+            *(n for n in result.notes if n.startswith((UNMET, IN_WORDS))),
+        ],
     )
 
 
@@ -313,8 +335,10 @@ def thresholds(result: "CompareResult") -> list[str]:
     return [
         f"Average: no more than {t.average_drop_pins:g} pins below the bowler's reference.",
         f"Misses forgiven: pins lost per degree of miss at most {t.miss_cost_ratio:g} times the "
-        "median of their average band under today's condition.",
-        f"Even sides: a miss to one side costs at most {t.side_ratio:g} times a miss to the other.",
+        f"median of their average band under today's condition (everybody's, where fewer than {SMALLEST_BAND} "
+        "are in it).",
+        f"Even sides: a miss to one side costs at most {t.side_ratio:g} times a miss to the other, over the "
+        "whole night: whether it does so in every game is not told apart.",
         f"Good hits carry: corner pins at most {t.corner_ratio:g} times their band's share, told "
         f"only after {t.corner_min_pocket_hits} pocket hits.",
         f"A steady night: game 3 at most {t.fade_pins:g} pins below game 1.",

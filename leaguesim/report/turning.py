@@ -5,7 +5,8 @@ Does not compute results: it reads intervals, close verdicts and spreads that a 
 
 from typing import TYPE_CHECKING
 
-from leaguesim.report.texts import NOTICE_PINS, known, number, people
+from leaguesim.report.texts import as_fitted, known, number, people
+from leaguesim.study.notes import NOTICE_PINS
 
 if TYPE_CHECKING:
     from leaguesim.study.results import CompareResult, LaneLook
@@ -72,7 +73,7 @@ def compare_turns(result: "CompareResult") -> list[str]:
     surface = (
         "Another surface, or the same one older: --surface all plays this switch on every one."
     )
-    return [*lines, surface, READINGS, PEOPLE]
+    return [*lines, surface, READINGS, *([] if as_fitted(result) else [PEOPLE])]
 
 
 def _room(low: object, high: object) -> list[str]:

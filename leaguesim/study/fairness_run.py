@@ -36,7 +36,7 @@ from leaguesim.study.fairness_result import FairnessResult
 from leaguesim.study.handicap import DAY_SD, LeagueModel, Teams, above_base, below_median_chance
 from leaguesim.study.intervals import change_se
 from leaguesim.study.notes import study_notes
-from leaguesim.study.paired import STOPPED, TARGET_SE, Grouping, groups_of
+from leaguesim.study.paired import STOPPED, TARGET_SE, Grouping, groups_of, references
 from leaguesim.study.prepare import Ready, lane_of, ready
 
 Array = NDArray[np.float64]
@@ -85,11 +85,7 @@ def fairness(
         names = list(dict.fromkeys([other, condition, center.today]))
         settings = {name: made.setting(name) for name in sorted(names)}
         labels, visits = _visits(made, houses)
-        expected = np.array(
-            [settings[center.today].stances[b.bowler].line.worth for b in made.order]
-        )
-        entering = np.array([np.nan if b.average is None else b.average for b in made.order])
-        grouping = groups_of(made.order, np.where(np.isnan(entering), expected, entering))
+        grouping = groups_of(made.order, references(made, settings[center.today], nights))
         everything: list[Setting] = [settings[n] for n in names] + visits
         plan = Plan(everything, made.pairs, made.pins, center.league, grouping.members, seed)
         pair = (0, names.index(condition))

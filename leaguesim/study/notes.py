@@ -15,6 +15,11 @@ EQUAL_LANES = (
     "All lanes of the center are taken as equal: same surface, same oil, no machine error. Lanes that "
     "differ are written into center.toml, one [[single_lane]] each."
 )
+NOTICE_PINS = 1.0  # ours: a smaller change of a league average is called one nobody would notice
+FITTED = "Everybody plays as the fit has them"  # how a note begins that pages look for
+IN_WORDS = (
+    "Described in words only, so that its figures are assumed"  # as well, repeated by answers
+)
 UNMET = "The model meets these entering averages only"  # how a note begins that answers repeat
 LANE_ALWAYS = (
     "Friction constants are calibrated to published facts about ball paths; they were not measured on "
@@ -22,7 +27,7 @@ LANE_ALWAYS = (
     "Axis rotation is the least known thing about a bowler: lines are shown for the middle of the "
     "wide range stated in the style.",
     "Lines follow the length of the oil less than people's do: the rule of thumb moves the exit a board "
-    "further in for each foot of oil, this model hardly at all.",
+    "further in for each foot of oil, this model about a quarter of a board.",
 )
 ALWAYS = (
     "Friction constants are calibrated to published facts about ball paths; they were not measured on "
@@ -36,26 +41,31 @@ ALWAYS = (
     "the usual wear costs them, another line or ball in each of the first three games; between, they step and "
     "turn when their balls drift. Everybody has had time to settle: the weeks of getting used to a new "
     "condition are told apart and are in no other figure.",
-    "Spare balls keep the line found on the film the night starts with; the second ball's outcome is "
-    "looked up by where it arrives, at league speeds and angles mixed.",
+    "Spare balls keep the line found on the film the night starts with and know nothing of the day's form; the "
+    "second ball's outcome is looked up by where it arrives, at league speeds and angles mixed.",
     *LANE_ALWAYS[2:],
     "During a night the total film wears and is carried; what it is made of stays as it was laid.",
 )
 
 
-def study_notes(made: "Ready", conditions: Sequence[str]) -> list[str]:
-    """Notes on a study of some of a center's conditions."""
+def study_notes(made: "Ready", conditions: Sequence[str], *, fitted: bool = False) -> list[str]:
+    """Notes on a study of some of a center's conditions; ``fitted``: people are as their scores show them."""
     center = made.center
     notes = [*_invented(made), *ALWAYS, *_surface(made), *_lanes(made)]
     drawn = sum(1 for r in center.roster if r.average is None)
     tied = len(center.roster) - drawn
-    if tied:
+    if fitted:
+        notes.append(
+            f"{FITTED}: at the middle of what their scores leave possible, tied to the average that the scores "
+            "give them. Accuracy, spare shooting and lane friction can't be told apart by scores alone."
+        )
+    elif tied:
         notes.append(
             f"{tied} bowlers have an entering average: their accuracy, and with it their whole "
             f"release, was set so that {center.today} gives it. Accuracy, spare shooting and lane "
             "friction can't be told apart by an average alone."
         )
-    if drawn:
+    if drawn and not fitted:
         notes.append(
             f"{drawn} bowlers have no entering average: accuracy was drawn from their style, and the "
             f"average they are measured against is the one expected under {center.today}."
@@ -125,4 +135,17 @@ def _condition_notes(made: "Ready", conditions: Sequence[str]) -> list[str]:
                 "by drawn bowlers, the same people every night."
             )
         notes += list(made.lane(name).notes)
+    oils = sorted({oil for name in conditions for oil in _oils(made, name)})
+    told = [oil for oil in oils if made.center.conditioners[oil].coarse is not None]
+    if told:
+        notes.append(
+            f"{IN_WORDS}: {', '.join(told)}. With --unknowns they are drawn from what the words allow."
+        )
     return notes
+
+
+def _oils(made: "Ready", name: str) -> set[str]:
+    """Names of the conditioners that a condition lays, by bands or in all."""
+    condition = made.center.conditions[name]
+    read = condition.readings.shares if condition.readings is not None else ()
+    return {oil for band in condition.bands for oil, _ in band.shares} | {oil for oil, _ in read}

@@ -15,7 +15,8 @@ from leaguesim import tables
 from leaguesim.center.sequence import DatedConditions, check_sequence
 from leaguesim.center.values import Center
 from leaguesim.play import _kernel
-from leaguesim.run.rounds import Plan, Progress, check_nights, play_until, quiet
+from leaguesim.play.setting import Setting
+from leaguesim.run.rounds import Plan, Progress, check_nights, play_nights, play_until, quiet
 from leaguesim.run.totals import SCALE, Totals
 from leaguesim.streams import check_seed, new_seed
 from leaguesim.study.bygame import game_table
@@ -46,6 +47,7 @@ from leaguesim.study.unknowns import styled
 Array = NDArray[np.float64]
 
 AT_HOME = "today/at home"  # today on the center's own surface; no file can be called so
+FIRST_NIGHTS = 128  # at most, that bands are told by where people have no entering average
 TARGET_SE = 0.5  # pins, for every bowler's change
 STOPPED = {
     "asked": "the number of nights was given",
@@ -78,6 +80,22 @@ def groups_of(people: Sequence[Any], reference: Array) -> Grouping:
             names.append(name)
             rows.append(np.array([v == name for v in values]))
     return Grouping(tuple(kinds), tuple(names), np.stack(rows))
+
+
+def references(made: Ready, today: Setting, nights: int | None) -> Array:
+    """What everybody is held against, as far as it can be known before the run, (bowlers,). [pins]
+
+    The entering average; where there is none, or none that is reached, the average under today's condition
+    over the run's own first nights: the very reference of a run of so many, near it of a longer one.
+    """
+    entering = np.array([np.nan if b.average is None else b.average for b in made.order])
+    open_ones = np.isnan(entering) | np.isin([b.bowler for b in made.order], made.unreached)
+    if not open_ones.any():
+        return entering
+    everybody = np.ones((1, len(made.order)), np.bool_)
+    plan = Plan([today], made.pairs, made.pins, made.center.league, everybody, made.seed)
+    first = play_nights(plan, 0, min(nights or FIRST_NIGHTS, FIRST_NIGHTS), made.workers)
+    return np.where(open_ones, measures(first, 0).average, entering)
 
 
 def compare(
@@ -134,9 +152,8 @@ def compare(
         settings = {name: made.setting(name) for name in sorted(names) if name != AT_HOME}
         settings[AT_HOME] = today
         people = made.order
-        expected = np.array([today.stances[b.bowler].line.worth for b in people])
         entering = np.array([b.average if b.average is not None else np.nan for b in people])
-        grouping = groups_of(people, np.where(np.isnan(entering), expected, entering))
+        grouping = groups_of(people, references(made, today, nights))
         plan = Plan(
             [settings[n] for n in names],
             made.pairs,
@@ -153,7 +170,17 @@ def compare(
         totals, why = play_until(
             plan, nights=nights, workers=workers, enough=enough, progress=progress
         )
-        result = _result(made, plan, totals, why, grouping, entering, (now, next), names)
+        result = _result(
+            made,
+            plan,
+            totals,
+            why,
+            grouping,
+            entering,
+            (now, next),
+            names,
+            fitted=fitted is not None,
+        )
         progress(0, 0, "the first weeks after the switch")
         switch = play_switch(made, now, next, dated=sequence, progress=progress)
         result = replace(result, switch=switch)
@@ -188,6 +215,8 @@ def _result(
     entering: Array,
     asked: tuple[str, str],
     names: list[str],
+    *,
+    fitted: bool = False,
 ) -> CompareResult:
     center, limits = made.center, made.center.thresholds
     now, after = asked
@@ -227,7 +256,7 @@ def _result(
         stability=_stability(measured, reference, usual, made),
         looks=looks,
         thresholds=limits,
-        notes=study_notes(made, [now, after]),
+        notes=study_notes(made, [now, after], fitted=fitted),
         games_table=game_table(made.order, totals, at, reference, limits.average_drop_pins),
     )
 

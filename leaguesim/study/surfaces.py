@@ -20,7 +20,7 @@ from leaguesim.run.totals import SCALE, Totals
 from leaguesim.streams import check_seed, new_seed
 from leaguesim.study.happy import band_of, judge, measures, norms
 from leaguesim.study.intervals import Z95
-from leaguesim.study.notes import study_notes
+from leaguesim.study.notes import NOTICE_PINS, study_notes
 from leaguesim.study.paired import group_change
 from leaguesim.study.prepare import ready
 from leaguesim.study.results import plain
@@ -28,6 +28,15 @@ from leaguesim.study.results import plain
 SCHEMA = "leaguesim.surfaces/1"
 OWN = "own"
 TARGET_SE = 0.25  # pins, of the league's change on every surface
+
+
+def _and(names: Sequence[str]) -> str:
+    """The names in a sentence.
+
+    >>> _and(["old", "new", "as now"])
+    'old, new and as now'
+    """
+    return " and ".join(x for x in (", ".join(names[:-1]), names[-1]) if x)
 
 
 @dataclass(frozen=True)
@@ -66,18 +75,21 @@ class SurfacesResult:
         if up and down:
             return (
                 f"One product does not suit all: {self.next_title} raises the league's average on "
-                f"{'; '.join(up)} and lowers it on {'; '.join(down)}."
+                f"{_and(up)} and lowers it on {_and(down)}."
             )
         if up or down:
             word = "raises" if up else "lowers"
             changes = [abs(r["change"]) for r in self.rows if r["name"] in (up or down)]
-            size = f"by {min(changes):.1f} to {max(changes):.1f} pins"
+            least, most = f"{min(changes):.1f}", f"{max(changes):.1f}"
+            size = f"by {least}{'' if least == most else f' to {most}'} pins"
+            if max(changes) < NOTICE_PINS:
+                size += ", less than anybody would notice"
             rest = [n for n, s in better.items() if s == 0]
             if not rest:
                 where = f"on every surface ({len(self.rows)})"
                 return f"{self.next_title} {word} the league's average {where}, {size}."
-            told = f"; on {'; '.join(rest)} no change can be told"
-            return f"{self.next_title} {word} the league's average on {'; '.join(up or down)}, {size}{told}."
+            told = f"; on {_and(rest)} no change can be told"
+            return f"{self.next_title} {word} the league's average on {_and(up or down)}, {size}{told}."
         return f"No change of the league's average can be told on any surface with {self.nights} nights."
 
     def to_json(self) -> str:

@@ -120,7 +120,7 @@ def test_an_earlier_report_stays_and_the_run_goes_on(
     assert {k: after.get(k) for k in before} == before
     blocks = set(after) - set(before)
     assert all(MADE_OF.fullmatch(name) for name in blocks), blocks
-    assert len(blocks) == {"lining up": 0, "playing": 2}.get(stage, 3)
+    assert len(blocks) == {"lining up": 0, "playing": 2}.get(stage, 6)
     if number != signal.SIGKILL:
         assert [p.name for p in tmp_path.iterdir()] == ["x"]
         kept = (

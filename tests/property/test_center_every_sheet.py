@@ -136,7 +136,7 @@ def seasons(draw: st.DrawFn) -> tuple[Rows, list[tuple[str, str, int, int]]]:
             "iso": day.isoformat(), "dots": f"{day.day}.{day.month}.{day.year}", "week": str(week),
             "serial": str((day - date(1899, 12, 30)).days),
         }[form]  # fmt: skip
-        scores = draw(st.lists(st.integers(0, 300) | st.none(), min_size=3, max_size=3))
+        scores = draw(st.lists(st.integers(1, 300) | st.none(), min_size=3, max_size=3))
         if not any(s is not None for s in scores):
             scores[0] = 150
         away = draw(st.sampled_from(["", "", "", "x", "yes", "0", "no"]))

@@ -57,7 +57,7 @@ def test_a_run_cut_off_goes_on_from_its_finished_blocks(small, played, tmp_path,
     real = rounds.play_task
 
     def count(plan, task):
-        if plan.replicate == 0:
+        if plan.replicate == 0 and len(plan.settings) > 1:  # not the pilot under today alone
             calls.append(task)
             if len(calls) == 4:
                 raise KeyboardInterrupt
@@ -67,7 +67,8 @@ def test_a_run_cut_off_goes_on_from_its_finished_blocks(small, played, tmp_path,
     with using(Engine(keep=tmp_path)):
         with pytest.raises(KeyboardInterrupt):
             small.compare(small.center(), "house", "flat", nights=96)
-        kept = sorted(tmp_path.glob("*/block-*.npz"))
+        stores = (sorted(f.glob("block-*.npz")) for f in tmp_path.iterdir())
+        kept = min(stores, key=len)  # the other is the pilot's, played whole
         assert len(kept) == 3
         kept[0].write_bytes(kept[0].read_bytes()[:-7])
         calls.clear()

@@ -1,9 +1,12 @@
 """Pairing to the bit: equal conditions, conditions swapped, and a center seen in a mirror."""
 
+from collections import Counter
 from dataclasses import replace
 
 import numpy as np
 import pytest
+
+from leaguesim.study.happy import band_of
 
 
 def _same(a, b):
@@ -91,3 +94,11 @@ def test_the_mirror_holds_with_earlier_play(small):
     plain, seen = _mirror_run(small, "worn_skew", styles=styles)
     for column in set(plain.bowlers) - {"hand"}:
         assert _same(plain.bowlers[column], seen.bowlers[column]), column
+
+
+def test_average_bands_are_told_by_what_people_are_held_against(small):
+    """Nobody has an entering average here: bands come from today's play, as the references do."""
+    result = small.compare(small.center(), "house", "flat", nights=64)
+    counts = Counter(band_of(result.bowlers["reference"].to_numpy()))
+    told = result.groups["average band"]
+    assert dict(zip(told["group"], told["bowlers"], strict=True)) == dict(counts)

@@ -12,7 +12,10 @@ from leaguesim.report.forecastcharts import forecast_rows
 from leaguesim.report.forecastpage import TITLE, chance, forecast_lines, forecast_section, rate
 from leaguesim.report.page import compare_page
 from leaguesim.report.pseudonyms import without_names
+from leaguesim.report.texts import answer, as_fitted
+from leaguesim.report.turning import PEOPLE, compare_turns
 from leaguesim.study.forecastresult import ForecastResult
+from leaguesim.study.notes import FITTED, IN_WORDS
 
 FIGURES = {
     "average_now": 180.0, "average_next": 174.0, "change": -6.0, "luck_se": 0.2, "unknown_sd": 2.0,
@@ -123,3 +126,32 @@ def test_a_share_and_its_sign_stay_on_one_line_of_a_terminal() -> None:
         assert max(map(len, lines)) <= width
         assert not [line for line in lines if line.startswith("%")]
         assert " ".join(lines) == words
+
+
+def test_the_verdict_tells_the_doubt_beside_the_luck(made_up):
+    """First screen and terminal: what was asked for stands beside the verdict, and where it may go either way."""
+    plain = made_up.compare()
+    told = _forecast(plain)
+    sure = replace(told, league={**told.league, "change": -2.5, "low": -4.0, "high": -1.0})
+    open_ = replace(told, league={**told.league, "change": -0.5, "low": -4.0, "high": 3.0})
+    words = answer(replace(plain, forecast=sure)).verdict
+    assert (
+        "With what is not known drawn too the change is −2.5 pins, 90 % −4.0 to −1.0: go by that."
+        in words
+    )
+    assert "so it may go either way: go by that." in answer(replace(plain, forecast=open_)).verdict
+    assert "But people do move" not in words
+    assert "not known drawn too" not in answer(plain).verdict
+
+
+def test_pages_of_a_fit_and_of_words_say_so(made_up):
+    """Titles tell fitted runs apart; a conditioner known by words only is told on the first screen."""
+    plain = made_up.compare()
+    fitted = replace(plain, notes=[*plain.notes, f"{FITTED}: so and so."])
+    worded = replace(plain, notes=[*plain.notes, f"{IN_WORDS}: new stuff."])
+    assert as_fitted(fitted)
+    assert not as_fitted(plain)
+    assert ", as fitted</title>" in compare_page(fitted)
+    assert PEOPLE in compare_turns(plain)
+    assert PEOPLE not in compare_turns(fitted)
+    assert f"{IN_WORDS}: new stuff." in answer(worded).who
