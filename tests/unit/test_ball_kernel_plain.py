@@ -250,6 +250,193 @@ def check_one_step(made):
     assert abs(nodes[1, 4] - (t + rest)) < 1e-12
 
 
+def parabola(v, mu, way, pull, length):
+    """Time over a length under constant friction, and the way aside [m]: first root of the motion along it."""
+    roots = np.roots([-0.5 * mu * G * way.real, v.real, -length])
+    t = min(r.real for r in np.atleast_1d(roots) if abs(r.imag) < 1e-12 and r.real > 0.0)
+    return t, v.imag * t + 0.5 * (pull - mu * G * way.imag) * t * t
+
+
+def check_rows(made):
+    """One step of a slide: friction of the middle ahead, then a parabola; and how much of a row it takes."""
+
+    def told(film, effective, pull, release, slip, b, drift, at, part, lost, bend):
+        _, way, roll = start(*release)
+        return made.row_step(
+            film, DRAG_MIX, DRAG, PHI, DRY, PER_FILM, PER_SLIP, effective, 0, 1, pull, way.real, way.imag, roll.real,
+            roll.imag, way.real / INERTIA, way.imag / INERTIA, G * INERTIA, slip, b, drift, 2.0, 30, at, part, lost,
+            bend, 1e9, np.full(63, np.nan),
+        )  # fmt: skip
+
+    for release in ((8.0, 4.0, 1.0, 0.3), (7.0, 3.0, -1.2, -0.2), (4.0, 9.0, 1.5, 0.2)):
+        slip, way, roll = start(*release)
+        for effective, pull, drift in ((False, 0.05, 1.5), (True, -0.08, -1.5)):
+            for at, part, bend in ((0.0, 1.0, 0.01), (0.5, 0.5, 0.4), (0.25, 0.25, -0.4)):
+                film = DEEP if part == 1.0 else FILM
+                _, s, b, d, time, row, now, rest, lost, bent, _ = told(
+                    film, effective, pull, release, slip, 12.3, drift, at, part, 0.2, bend
+                )
+                v = roll + way * slip / INERTIA + 1j * drift
+                middle = 12.3 + bend * part**2 + v.imag / v.real * 0.5 * part * FT / BOARD
+                half = slip - 0.1 * part
+                w = roll + way * half / INERTIA + 1j * drift
+                along = half * (w.real * way.real + w.imag * way.imag)
+                mu = friction(film[30], effective, middle, half, abs(w) ** 2, along)
+                t, aside = parabola(v, mu, way, pull, part * FT)
+                assert abs(time - 2.0 - t) < 1e-6
+                assert abs(b - 12.3 - aside / BOARD) < 1e-4
+                assert abs(d - drift - pull * t) < 1e-6
+                assert abs(s - (slip - mu * G * INERTIA * t)) < 1e-5
+                assert abs(lost - mu * G * INERTIA * t / part) < 1e-5
+                curve = 0.5 * (pull - mu * G * way.imag) * (0.5 * t / part) ** 2 / BOARD
+                assert abs(bent - curve) < 1e-6
+                assert (row, now, rest) == ((30, 0.5, 0.25) if part == 0.25 else (31, 0.0, 1.0))
+    # rolling begins in the step
+    _, way, roll = start(3.0, 2.5, 0.3, 0.1)
+    done, _, b, d, time, row, _, _, _, _, x = told(
+        BARE, False, 0.05, (3.0, 2.5, 0.3, 0.1), 0.3, 12.3, 0.1, 0.0, 1.0, 0.0, 0.0
+    )
+    v = roll + way * 0.3 / INERTIA + 0.1j
+    mu = friction(BARE[30], False, 12.3, 0.3, 9.0, 0.0)
+    t = 0.3 / (mu * G * INERTIA)
+    assert (done, row) == (made.ROLLS, 30)
+    assert abs(x - 30 * FT - (v.real - 0.5 * mu * G * way.real * t) * t) < 1e-12
+    assert abs(b - 12.3 - (v.imag + 0.5 * (0.05 - mu * G * way.imag) * t) * t / BOARD) < 1e-12
+    assert abs(time - 2.0 - t) < 1e-12
+    assert abs(d - 0.1 - 0.05 * t) < 1e-12
+    # film that changes: two steps of a row from 0.15 board aside in half of it, four from 0.3
+    ridge = np.full((63, 41), 5e-7)
+    ridge[:, 20:] = 3e-6
+    for aside, part in ((0.1, 1.0), (0.16, 0.5), (0.29, 0.5), (0.31, 0.25), (1.2, 0.25)):
+        for side in (1, -1):
+            release = (8.0, 7.0, 0.0, side * math.atan(aside * BOARD / (0.5 * FT)))
+            done, s, b, d, time, row, at, taken, *_ = told(
+                ridge, False, 0.0, release, 1.0, 19.5, 0.0, 0.0, 1.0, 0.0, 0.0
+            )
+            assert done == made.SLIDES
+            if part < 1.0:
+                assert (s, b, d, time, row, at, taken) == (1.0, 19.5, 0.0, 2.0, 30, 0.0, part)
+            else:
+                assert (row, at, taken) == (31, 0.0, 1.0)
+    # slower than 0.3 m/s along the lane it stops, at 0.3 it doesn't
+    for speed, stops in ((0.3, False), (math.nextafter(0.3, 0.0), True)):
+        done, *_ = made.row_step(
+            DEEP, DRAG_MIX, DRAG, PHI, DRY, PER_FILM, PER_SLIP, False, 0, 1, 0.0, 0.0, 1.0, speed, 0.0, 0.0,
+            1.0 / INERTIA, G * INERTIA, 1.0, 20.0, 0.0, 0.0, 0, 0.0, 1.0, 0.0, 0.0, 1e9, np.full(63, np.nan),
+        )  # fmt: skip
+        assert (done == made.STOPPED) == stops
+
+
+def check_rolling(made):
+    """A ball that rolls from the start goes straight on: it arrives, or leaves at either edge in the row it is told."""
+    middles, lost = (np.arange(60) + 0.5) * FT, 0
+    for angle in (0.01, 0.03, 0.06):
+        for beyond in (20.3, 40.7, 58.2, 59.75, 60.3, 70.0):
+            off = math.tan(angle) / BOARD * (beyond * FT)
+            for board, way in ((39.5 - off, 1), (0.5 + off, -1)):
+                if not 0.5 < board < 39.5:
+                    continue
+                shot = (FILM, False, 0.0, 7.0, 7.0, 0.0, way * angle, board)
+                track, out = np.full(63, np.nan), np.full(6, np.nan)
+                told = made.throw(*arguments(shot), track, out)
+                line = board + way * math.tan(angle) * middles / BOARD
+                rows = int((middles < beyond * FT).sum())
+                assert told == (1 if beyond < 60 else 0)
+                assert np.allclose(track[:rows], line[:rows], rtol=0, atol=1e-9)
+                assert np.isnan(track[rows:]).all()
+                if told == 1:
+                    assert out[4] == rows
+                    lost += 1
+                else:
+                    end = board + way * math.tan(angle) * 60 * FT / BOARD
+                    wanted = (end, way * angle, 7.0, 0.0, 0.0, 60 * FT / (7.0 * math.cos(angle)))
+                    assert np.allclose(out, wanted, rtol=0, atol=1e-9)
+    assert lost >= 16
+    # slow balls: what matters is the speed along the lane, now and once rolling
+    back = (0.5 - (INERTIA - 1) / INERTIA) * INERTIA  # of a ball of 1 m/s that will roll at 0.5
+    for speed, rim, rotation in (
+        (1.0, 1.0, 0.0), (0.3, 0.3, 0.0), (1.0, -back, math.pi), (7.0, 12.0, 0.0)
+    ):  # fmt: skip
+        shot = (BARE, False, 0.0, speed, rim, rotation, 0.0, 20.0)
+        track, out = np.full(63, np.nan), np.full(6, np.nan)
+        assert made.throw(*arguments(shot), track, out) == 0
+        roll = start(speed, rim, rotation, 0.0)[2]
+        assert abs(out[2] - roll.real) < 1e-12
+        times = sorted((60 * FT / speed, 60 * FT / roll.real))
+        assert times[0] - 1e-9 <= out[5] <= times[1] + 1e-9
+    # a ball that begins to roll over the middle of a row is over that middle there
+    track, out = np.full(63, np.nan), np.full(6, np.nan)
+    told = made.arrive(
+        made.ROLLS, 0.0, 7.0, 0.0, 0.2, 0.0, INERTIA, 0.01, 17.0, 0.0, 1.0, 10, 10.5 * FT, track, out
+    )  # fmt: skip
+    assert told == 0
+    assert np.isnan(track[:10]).all()
+    assert (track[10:60] == 17.0).all()
+
+
+def check_steps(made):
+    """Single steps of the course anywhere on the lane, over oil that changes along it and beside the lane's edges."""
+    film = np.ascontiguousarray(FILM * (0.2 + np.arange(63) / 20.0)[:, None])
+
+    def told(mu, edges, effective, pull, release, board, bounded=False):
+        nodes, rolled = np.full((len(edges), 5), np.nan), np.zeros(1)
+        code = made.trace(
+            film, DRAG_MIX, DRAG, PHI, DRY, PER_FILM, PER_SLIP, effective, np.full(len(edges) - 1, mu),
+            np.array(edges) * FT, pull, *release, board, INERTIA, bounded, nodes, rolled,
+        )  # fmt: skip
+        return code, nodes, rolled[0]
+
+    for edges in (
+        (0.3, 0.7, 2),
+        (0.8, 1.1, 4),
+        (10.2, 11.5, 14),
+        (33.0, 35.9, 39),
+        (57.5, 60.0, 63),
+    ):
+        middle = 0.5 * (edges[0] + edges[1])
+        for release in ((8.0, 4.0, 1.0, 0.6), (7.0, 3.0, 0.8, -0.5), (8.0, 5.0, 1.2, 0.0)):
+            slip, way, _ = start(*release)
+            v = cmath.rect(release[0], release[3])
+            for effective in (False, True):
+                for board in (-3.0, 1.0, 5.0, 20.0, 39.0, 43.0):
+                    there = board + 0.5 * (edges[1] - edges[0]) * FT * v.imag / v.real / BOARD
+                    there = min(max(there, 0.5), 39.5)
+                    along = slip * (v.real * way.real + v.imag * way.imag)
+                    mu = friction(film[int(middle)], effective, there, slip, abs(v) ** 2, along)
+                    t, aside = parabola(v, mu, way, 0.05, (edges[1] - edges[0]) * FT)
+                    code, nodes, rolled = told(math.nan, edges, effective, 0.05, release, board)
+                    assert code == 0
+                    wanted = (board + aside / BOARD, slip - mu * G * INERTIA * t, t)
+                    assert np.allclose(nodes[1, [0, 3, 4]], wanted, rtol=0, atol=1e-6)
+                    assert rolled >= edges[1] * FT
+    # slip too small to tell from rolling is rolling from the first edge on
+    assert told(math.nan, (3.3, 4.0, 5.0), False, 0.0, (8.01, 8.0, 0.0, 0.0), 20.0)[2] == 3.3 * FT
+    # a slow slide stays a slide, and without friction little slip stays as it is
+    code, nodes, rolled = told(0.03, (0.0, 3.3), False, 0.0, (1.2, 0.0, 0.0, 0.0), 20.0)
+    t, _ = parabola(1.2 + 0j, 0.03, 1.0 + 0j, 0.0, 3.3 * FT)
+    assert code == 0
+    assert abs(nodes[1, 4] - t) < 1e-12
+    assert abs(nodes[1, 1] - (1.2 - 0.03 * G * t)) < 1e-12
+    assert math.isinf(rolled)
+    code, nodes, rolled = told(0.0, (0.0, 30.0, 60.0), False, 0.0, (8.0, 7.5, 0.0, 0.0), 20.0)
+    assert code == 0
+    assert np.allclose(nodes[:, 3], 0.5, rtol=0, atol=1e-12)
+    assert math.isinf(rolled)
+    # a ball just fast enough rolls all the way
+    code, nodes, _ = told(0.1, (0.0, 30.0, 60.0), False, 0.0, (0.3, 0.3, 0.0, 0.0), 20.0)
+    assert code == 0
+    assert abs(nodes[2, 4] - 60 * FT / 0.3) < 1e-9
+    # a rolling ball goes straight on, to the first edge that it crosses beside the lane
+    edges = np.arange(0.0, 60.5, 0.5)
+    for board, way in ((30.0, 1), (10.0, -1), (38.0, 1), (2.0, -1)):
+        line = board + way * math.tan(0.03) * edges * FT / BOARD
+        out = np.flatnonzero((line < 0.5) | (line > 39.5))[0]
+        code, nodes, _ = told(0.1, edges, False, 0.0, (7.0, 7.0, 0.0, way * 0.03), board, True)
+        assert code == 1
+        assert np.allclose(nodes[: out + 1, 0], line[: out + 1], rtol=0, atol=1e-9)
+        assert np.isnan(nodes[out + 1 :]).all()
+
+
 def check_parts(made):
     for release in (
         (8.0, 4.0, 1.0, 0.02),
@@ -309,6 +496,9 @@ def check(made):
     check_lost(made)
     check_trace(made)
     check_one_step(made)
+    check_rows(made)
+    check_rolling(made)
+    check_steps(made)
 
 
 def test_compiled_kernels():
