@@ -118,12 +118,59 @@ EXPLAINED = {
         "while catch_chance(high, se, df, margin, tests) < chance: | comparison to LtE",
     ): ("differs where a chance equals the one asked for to the last bit"),
     **{
-        (
-            "ball/_kernel.py",
-            f"part = 0.5 if abs(aside) < STEEPER_BOARDS else 0.25 | {change}",
-        ): "two steps or four of a row: both within 0.006 board of the integrator; no test tells them apart"
-        for change in ("condition turned round", "comparison to LtE")
+        ("ball/_kernel.py", f"{line} | comparison to {word}"): (
+            "differs where a number equals its limit to the last bit: one step of a row or two, two or four"
+        )
+        for line, word in (
+            ("if abs(aside) <= STEEP_BOARDS:", "Lt"),
+            (
+                "if (near + far) * per_film <= 1.0 or min(near, far) * per_film >= DEEP_NODES:",
+                "Lt",
+            ),
+            (
+                "if (near + far) * per_film <= 1.0 or min(near, far) * per_film >= DEEP_NODES:",
+                "Gt",
+            ),
+            ("return (max(near, far, before, beyond) - low) * per_film > 1.0", "GtE"),
+            ("part = 0.5 if abs(aside) < STEEPER_BOARDS else 0.25", "LtE"),
+        )
     },
+    **{
+        ("ball/_kernel.py", f"{line} | comparison to Lt"): (
+            "differs where a ball is over board 0.5 to the last bit, where the lane ends"
+        )
+        for line in (
+            "if not (0.5 <= middle < 39.5):",
+            "if not (0.5 <= b <= 39.5):",
+            "if bounded and not (0.5 <= b <= 39.5):",
+        )
+    },
+    ("ball/_kernel.py", "column = left if f < 0.5 else left + step | comparison to LtE"): (
+        "differs where a ball is halfway between two boards to the last bit: either is the nearest"
+    ),
+    ("ball/_kernel.py", "if after <= 0.0: | comparison to Lt"): (
+        "differs where the slide ends with a step to the last bit: the next step then says that it rolls"
+    ),
+    ("ball/_kernel.py", "if roll < ROWS * FT: | comparison to LtE"): (
+        "differs where rolling begins at 60 ft to the last bit"
+    ),
+    ("ball/_kernel.py", "if roll < ROWS * FT: | operator to Div"): (
+        "rolling begins before 60 ft or is told as 1e9: no ball is between them"
+    ),
+    ("ball/_kernel.py", "first = int(roll / FT) | operator to Mult"): (
+        "looks at earlier rows as well, which the ball has passed: they are left out one by one"
+    ),
+    (
+        "ball/_kernel.py",
+        "inertia, dx, dy, fx, fy, done, slip, board, 0.0, 0.0, 0, 0.0, 1.0, 0.0, 0.0, 1e9, track, out,"
+        " | 1000000000.0 to 1000000001.0",
+    ): "any distance beyond 60 ft: `arrive` writes the 1e9 of a ball that never rolled",
+    ("ball/_kernel.py", "mu = 0.0 | 0.0 to 1.0"): (
+        "a ball without slip only: its slide takes no time and no way, whatever the friction"
+    ),
+    ("ball/_kernel.py", "if slide < t: | comparison to LtE"): (
+        "differs where rolling begins on the very edge of a step, to the last bit"
+    ),
     (
         "ball/_kernel.py",
         "t = 2.0 * length / (vx + math.sqrt(square)) if square > 0.0 else math.inf | comparison to GtE",
