@@ -63,6 +63,7 @@ def find_goal(center: Center, name: str, target: float | None = None) -> Goal:
     """
     there = {p.stem for p in (center.folder / "goals").glob("*.toml")}
     if name in KINDS and name not in there:
+        _no_target(name, name, target)
         return _checked(Goal(name=name, kind=name, target=target))
     source, file, faults = _load(center, "goals", name, GoalFile)
     for what in ("length_{}_ft", "volume_{}_ml", "ratio_right_{}", "ratio_left_{}"):
@@ -76,6 +77,7 @@ def find_goal(center: Center, name: str, target: float | None = None) -> Goal:
     if faults.found:
         raise ProfileError(faults.lines())
     rest = file.model_dump(exclude={"goal", "limits", "machine", "conditioners"})
+    _no_target(name, file.goal, target)
     rest["target"] = file.target if target is None else target
     return _checked(
         Goal(
@@ -87,6 +89,12 @@ def find_goal(center: Center, name: str, target: float | None = None) -> Goal:
             **rest,
         )
     )
+
+
+def _no_target(name: str, kind: str, target: float | None) -> None:
+    """A target that was asked for must be one that is used."""
+    if target is not None and kind != "average":
+        raise InputError(f"--target: belongs to the goal average, and goal {name} is {kind}: leave it out")
 
 
 def _checked(goal: Goal) -> Goal:

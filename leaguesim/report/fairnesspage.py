@@ -97,7 +97,12 @@ def headline(result: "FairnessResult") -> str:
         hurt = dict.fromkeys(_hurt(r) for r in e[e["verdict"] == "unfair"].to_dict("records"))
         return (
             f"{result.title} is unfair toward {' and '.join(hurt)}: {counts['unfair']} of {len(e)} "
-            f"questions show a difference of {margin} or more."
+            f"questions show a difference, with a best guess of {margin} or more."
+        )
+    if counts["fair"] == len(e) and not result.compared:
+        return (
+            f"Only the hands could be compared, since {result.title} is today's condition and no other was named: "
+            f"it is fair within {margin} to either hand."
         )
     if counts["fair"] == len(e):
         return f"{result.title} is fair within {margin} to every group asked about."

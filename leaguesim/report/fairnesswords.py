@@ -90,16 +90,17 @@ def handicap_answer(result: "FairnessResult") -> str:
     """What the formula does and what the condition does, in a sentence."""
     if result.handicap is None:
         return result.handicap_words
-    worst = max(result.handicap.to_dict("records"), key=lambda r: abs(r["condition"]))
-    before, after = percent(worst["before"]), percent(worst["settled"])
-    noise = abs(worst["condition"]) <= 3.0 * worst["se"]
+    rows = result.handicap.to_dict("records")
+    own = next((r for r in rows if r["percent"] == result.handicap_percent), rows[-1])
+    before, after = percent(own["before"]), percent(own["settled"])
+    noise = abs(own["condition"]) <= 3.0 * own["se"]
     moved = (
         f"no more than the luck of the seasons played (it was {before})"
         if noise
-        else f"{signed(100 * worst['condition'])} points from {before}, which is the condition's doing"
+        else f"{signed(100 * own['condition'])} points from {before}, which is the condition's doing"
     )
     return (
-        f"With a handicap of {worst['percent']} % a team from the lower half of the averages wins the league in "
+        f"With a handicap of {own['percent']} % a team from the lower half of the averages wins the league in "
         f"{after} of seasons on the new condition, once averages are made on it: {moved}. With all teams equal it "
         f"would be {percent(result.even_chance)}; the rest of the way there is the formula's doing."
     )

@@ -346,9 +346,9 @@ def thresholds(result: "CompareResult") -> list[str]:
 
 
 def ratio_headline(look: "LaneLook") -> str:
-    """The crosswise ratio at 22 ft, or at the nearest listed distance inside the pattern, first.
+    """The crosswise ratio at 22 ft, or at the nearest listed distance inside the pattern.
 
-    The largest of all distances comes second: it often sits where the pattern ends.
+    The largest of all is in the designation: it often sits where the pattern begins or ends.
     """
     ratios: list[dict[str, Any]] = list(look.ratios)
     inside = [r for r in ratios if float(r["distance_ft"]) <= look.length_ft] or ratios
@@ -358,14 +358,4 @@ def ratio_headline(look: "LaneLook") -> str:
     sides = [row["right"], row["left"]]
     shown = ["dry outside" if v is None else f"{number(v)}:1" for v in sides]
     here = shown[0] if shown[0] == shown[1] else f"{shown[0]} right, {shown[1]} left"
-    every = [
-        (float(r[side]), float(r["distance_ft"]))
-        for r in ratios
-        for side in ("right", "left")
-        if r[side] is not None
-    ]
-    first = f"Crosswise ratio at {number(row['distance_ft'], 0)} ft: {here}"
-    if not every:
-        return f"{first}."
-    most, where = max(every)
-    return f"{first}; largest {number(most)}:1 at {number(where, 0)} ft."
+    return f"Crosswise ratio at {number(row['distance_ft'], 0)} ft: {here}."

@@ -98,6 +98,14 @@ def sentences(result: "TournamentResult") -> list[str]:
     return out
 
 
+def _squad_words(late: dict[str, float] | None) -> str:
+    """What the last squad loses or gains against the first, skill levelled."""
+    if late is None:
+        return ""
+    word = "loses" if late["value"] < 0.0 else "gains"
+    return f"the last squad {word} {number(abs(late['value']))} pins a game against the first"
+
+
 def verdict(result: "TournamentResult") -> str:
     """How near the cut is to a perfect one, and whether a squad or a lane is shown to be favoured."""
     f, form = result.figures, result.tournament
@@ -117,13 +125,16 @@ def verdict(result: "TournamentResult") -> str:
     favoured = [
         what
         for what, told in (
-            ("squads", late is not None and not late["low"] <= 0.0 <= late["high"]),
-            ("the draw of lanes", pair is not None and pair["low"] > 0.0),
+            (_squad_words(late), late is not None and not late["low"] <= 0.0 <= late["high"]),
+            (
+                f"the draw of lanes is worth {number(pair['value'])} pins a game" if pair else "",
+                pair is not None and pair["low"] > 0.0,
+            ),
         )
         if told
     ]
     if favoured:
-        fair = f"{' and '.join(favoured)} {'are' if favoured != ['the draw of lanes'] else 'is'} not quite fair"
+        fair = " and ".join(favoured)
     else:
         looked = [w for w, told in (("squad", late), ("pair of lanes", pair)) if told is not None]
         fair = f"no {' or '.join(looked)} is shown to be favoured" if looked else ""

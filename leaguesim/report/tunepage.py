@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from leaguesim.study.tuneresult import TuneResult
 
 MOST_OILS = 7  # in a legend
+REACHED_PINS = 1.5  # a target average this near is called reached
 OTHER_OILS = "other oils"
 EVERYBODY = "everybody"
 SEARCHED = {  # the column that a goal is about
@@ -124,22 +125,30 @@ def styles_of(result: "TuneResult") -> list[str]:
 
 
 def verdict(result: "TuneResult") -> str:
-    """Whether the winner serves people like these better than today's condition, with the intervals."""
+    """Whether the goal is met, and how the winner does against today's condition, with the intervals."""
     rows = [d for d in result.differences if d["other"] == "today" and d["who"] == "everybody"]
+    goal, win = result.goal, result.best[0]
+    reached = ""
+    if goal.kind == "average" and goal.target is not None:
+        met = abs(win["average"] - goal.target) <= REACHED_PINS
+        reached = (
+            f"the target is {'reached' if met else 'not reached'}, {number(abs(win['average'] - goal.target))} pins "
+            f"off ({REACHED_PINS:g} allowed)"
+        )
     if not rows:
-        return "Verdict: how it does against today's condition can't be told."
+        return f"Verdict: {reached or 'how it does against today can not be told'}."
     d = rows[0]
     low, high = d["kept_happy_low"], d["kept_happy_high"]
     if not (known(low) and known(high)):
-        word = "too few pairs of lanes to tell"
+        word = "whether it keeps more people happy can't be told, too few pairs of lanes"
     elif low > 0.0 or high < 0.0:
-        word = "keeps more people happy" if low > 0.0 else "keeps fewer people happy"
+        word = "it keeps more people happy" if low > 0.0 else "it keeps fewer people happy"
     else:
         word = "that it keeps more or fewer people happy is not shown"
     return (
-        f"Verdict: {word}. Against today's condition kept happy {_points(d['kept_happy'])} points "
-        f"(people like these, 95 %: {span(low, high, _points)}), average {signed(d['average'])} pins "
-        f"({span(d['average_low'], d['average_high'], signed)})."
+        f"Verdict: {f'{reached}; ' if reached else ''}{word}. Against today's condition kept happy "
+        f"{_points(d['kept_happy'])} points (people like these, 95 %: {span(low, high, _points)}), average "
+        f"{signed(d['average'])} pins ({span(d['average_low'], d['average_high'], signed)})."
     )
 
 
@@ -160,7 +169,8 @@ def _method(result: "TuneResult") -> list[str]:
         f"On the {goal.nights} nights of the search luck decides more parts of kept happy than on the "
         f"{goal.fresh_nights} of the last measuring: shares compare within a table, not between the two.",
         *([] if goal.population else [SAME_PEOPLE]),
-        "The ratio of the limits is the largest at 10, 15, 22 and 30 ft, each side on its own.",
+        "The ratio of the limits is the largest of every foot from 10 to 30 ft, each side on its own; nearer to "
+        "the foul line it may be larger.",
         _stops_words(result),
     ]
 

@@ -60,6 +60,7 @@ class FairnessResult:
     exchange: "pd.DataFrame"
     notes: list[str]
     manifest: dict[str, Any] = field(default_factory=dict)
+    handicap_percent: int = 90
 
     def summary(self) -> dict[str, Any]:
         """The summary that ``--json`` prints."""

@@ -208,6 +208,7 @@ def _result(
         control=control,
         handicap=handicap,
         handicap_words=words,
+        handicap_percent=made.center.league.handicap_percent,
         even_chance=even,
         exchange=exchange_table(dict(zip(labels, averages, strict=True)), pair_of),
         notes=study_notes(made, list(dict.fromkeys([condition, other]))),
@@ -278,7 +279,7 @@ def handicap_table(
     center = made.center
     even = (len(names) // 2) / len(names)
     data: dict[str, list[Any]] = {k: [] for k in tables.HANDICAP}
-    for percent in PERCENTS:
+    for percent in sorted({*PERCENTS, center.league.handicap_percent}):
         first, se1 = chance(before, before, spreads[0], percent)
         bases = [chance(before, before, spreads[0], percent, step)[0] for step in (-10, 10)]
         stale, se2 = chance(after, before, spreads[1], percent)

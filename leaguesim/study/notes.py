@@ -36,7 +36,7 @@ ALWAYS = (
     "Axis rotation is the least known thing about a bowler: unless the roster gives it, it is drawn "
     "from the wide range stated in the style.",
     "The interval of a change covers the luck of the nights only. What is not known about "
-    "conditioner, lane and bowlers is not in it: with --unknowns it is drawn too, in a section of its own.",
+    "conditioner, lane and bowlers is not in it: compare draws it too when asked to by --unknowns.",
     "Bowlers find the best line they can on the film the night starts with and, where they can tell that "
     "the usual wear costs them, another line or ball in each of the first three games; between, they step and "
     "turn when their balls drift. Everybody has had time to settle: the weeks of getting used to a new "

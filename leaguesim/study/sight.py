@@ -133,19 +133,41 @@ def ratios(lane: Lane) -> list[dict[str, float | None]]:
 
 
 def designation(lane: Lane) -> str:
-    """The governing body's designation as far as a number exists for it, in words."""
-    seen = [v for row in ratios(lane) for k, v in row.items() if k != "distance_ft"]
-    if not seen or any(v is None for v in seen):
-        return "The outside is dry at some distance: no crosswise ratio exists there, so not sport."
-    worst = max(v for v in seen if v is not None)
-    if worst <= SPORT_RATIO:
+    """The governing body's designation as far as a number exists for it, in words.
+
+    Every foot of the pattern is looked at, on either side: a ratio that holds only where a tape was read is none.
+    """
+    feet = np.arange(int(pattern_length_ft(lane))) + 0.5
+    found = [lane.crosswise_ratio(float(foot)) for foot in feet]
+    worst, dry = {}, []
+    for side, k in (("right", 1), ("left", 0)):
+        known = [(ratio[k], foot) for ratio, foot in zip(found, feet, strict=True)]
+        dry += [foot for ratio, foot in known if ratio is None]
+        there = [(ratio, foot) for ratio, foot in known if ratio is not None]
+        if there:
+            worst[side] = max(there)
+    if not worst:
+        return "The outside is dry all along: no crosswise ratio exists, so not sport."
+    told = {side: f"{ratio:.1f}:1 at {foot:.0f} ft" for side, (ratio, foot) in worst.items()}
+    largest = (
+        f"Largest crosswise ratio {told['right']}"
+        if len(told) == 2 and told["right"] == told["left"]
+        else "Largest crosswise ratio "
+        + ", ".join(f"{t} on the {side}" for side, t in told.items())
+    )
+    if dry:
         return (
-            f"Largest crosswise ratio {worst:.1f}:1, within the 3:1 of a sport condition "
+            f"{largest}; at {min(dry):.0f} ft boards 3 to 7 of a side are dry beside oil in the middle, where no "
+            "ratio exists, so not sport."
+        )
+    if max(r for r, _ in worst.values()) <= SPORT_RATIO:
+        return (
+            f"{largest}, every foot of the pattern looked at: within the 3:1 of a sport condition "
             "(United States Bowling Congress)."
         )
     return (
-        f"Largest crosswise ratio {worst:.1f}:1, above the 3:1 of a sport condition (United States "
-        "Bowling Congress); no numeric limit was found for challenge and house conditions."
+        f"{largest}, above the 3:1 of a sport condition (United States Bowling Congress); no numeric limit was "
+        "found for challenge and house conditions."
     )
 
 

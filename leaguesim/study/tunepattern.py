@@ -25,8 +25,10 @@ FLAT_FRONT = (
     0.3  # of the flat oil ends in the heads, as forward loads do (common practice, no source)
 )
 RATIO_AT_FT = 22.0  # the family's own ratio is set at the middle distance
-LIMIT_FT = (10, 15, 22, 30)  # the limits look at the largest ratio of these
-READ_FT = (8.0, 15.0, 22.0, 30.0)  # where the mechanic reads a tape
+LIMIT_FT = tuple(range(10, 31))  # the limits look at the largest ratio of every foot of these
+READ_FT = (8.0, 18.0, 28.0)  # where the mechanic reads a tape, about; and near the end of the oil
+BEFORE_END_FT = 3.0  # the last tape
+CLEAR_FT = 1.0  # of any end of a band, where half a foot would be another reading
 TOLERANCE = 0.10  # of a reading, with a floor; from machine and tape together (assumed)
 TOLERANCE_FLOOR_UNITS = 1.0
 
@@ -157,10 +159,29 @@ def broken(found: Mapping[str, Any], limits: Limits, machine: Machine) -> list[s
     return out
 
 
-def readings(lane: Lane) -> list[dict[str, float]]:
+def tapes_ft(bands: Sequence[Band]) -> list[float]:
+    """Where to read a tape: about ``READ_FT`` and before the end, as clear of every band's ends as can be."""
+    ends = np.array([x for b in bands for x in (b.from_ft, b.to_ft)])
+    length = float(ends.max())
+    places: list[float] = []
+    for about in (*READ_FT, length - BEFORE_END_FT):
+        near = [x + 0.5 for x in range(int(about) - 2, int(about) + 3) if 1 <= x < length - 1.0]
+        near = [x for x in near if not places or x > places[-1] + 1.0]
+        if near:
+            # farthest from an end of a band, but no farther than is worth it; then the nearest asked for
+            places.append(
+                min(
+                    near,
+                    key=lambda x: (-min(float(np.abs(ends - x).min()), CLEAR_FT), abs(x - about)),
+                )
+            )
+    return places
+
+
+def readings(lane: Lane, bands: Sequence[Band]) -> list[dict[str, float]]:
     """Film to expect on a tape at four distances, outside, middle and outside, with its tolerance."""
     rows = []
-    for feet in READ_FT:
+    for feet in tapes_ft(bands):
         row = lane.film_units[int(feet)]
         parts = {
             "right_units": float(row[2:7].mean()),

@@ -109,7 +109,9 @@ def assemble(
                 **{key: row[key] for key in STOPS if key in row},
                 "searched": {key: row["searched"][key] for key in FIGURES},
                 "bands": _band_rows(condition_of(name, title, row["recipe"], goal.machine)),
-                "readings": readings(row["lane"]),
+                "readings": readings(
+                    row["lane"], condition_of(name, title, row["recipe"], goal.machine).bands
+                ),
                 "condition": condition_of(name, title, row["recipe"], goal.machine),
             }
         )

@@ -41,6 +41,14 @@ def test_who_is_favoured_is_told_or_that_nobody_is():
     assert told(0.7, 0.8, (-1.0, 1.0), (0.0, 1.0)).endswith(
         "; no squad or pair of lanes is shown to be favoured."
     )
-    assert told(0.7, 0.8, (-3.0, -1.0), (0.0, 1.0)).endswith("; squads are not quite fair.")
-    assert told(0.7, 0.8, None, (0.5, 1.0)).endswith("; the draw of lanes is not quite fair.")
-    assert "squads and the draw of lanes are not quite fair" in told(0.7, 0.8, (1, 2), (0.5, 1.0))
+    assert told(0.7, 0.8, (-3.0, -1.0), (0.0, 1.0)).endswith(
+        "; the last squad loses 2.0 pins a game against the first."
+    )
+    assert told(0.7, 0.8, None, (0.5, 1.0)).endswith(
+        "; the draw of lanes is worth 0.8 pins a game."
+    )
+    both = told(0.7, 0.8, (1.0, 2.0), (0.5, 1.0))
+    assert (
+        "the last squad gains 1.5 pins a game against the first and the draw of lanes is worth"
+        in both
+    )

@@ -9,13 +9,14 @@ import pandas as pd
 import pytest
 
 from leaguesim.center import demo_center, read
+from leaguesim.lane.values import Band
 from leaguesim.outside.verdict_rates import coverage
 from leaguesim.play.aims import Goal, Limits, Machine, Tournament
 from leaguesim.report.fairnesswords import ends
 from leaguesim.report.tournamentpage import tournament_page
 from leaguesim.report.tunepage import tune_page, verdict
 from leaguesim.study.tournaments import TournamentResult
-from leaguesim.study.tunepattern import Recipe, condition_of, facts, readings
+from leaguesim.study.tunepattern import Recipe, condition_of, facts, readings, tapes_ft
 from leaguesim.study.tuneresult import TuneResult, _blend_less_single, _differences, sentences
 from leaguesim.study.tuning import within
 
@@ -44,7 +45,7 @@ def tuned(stops_high=None):
             **facts(condition.bands, oils), "searched": {**LOOKS, "kept_happy": 0.875},
             "bands": [{"from_ft": 0.0, "to_ft": 40.0, "from_board": 2, "to_board": 38,
                        "volume_ml": 25.0, "shares": dict.fromkeys(laid, 1.0 / len(laid))}],
-            "readings": readings(lane), "condition": condition, "stops": 90.0, "stops_se": 1.0,
+            "readings": readings(lane, condition.bands), "condition": condition, "stops": 90.0, "stops_se": 1.0,
             "stops_cause": "pins",
         })  # fmt: skip
         averages.append(165.0 - 2.0 * k * two)
@@ -152,6 +153,33 @@ def test_what_the_goal_is_about_stands_beside_what_it_was_when_searched(page):
 
 def test_the_verdict_has_its_interval():
     assert verdict(tuned()).startswith("Verdict: that it keeps more or fewer people happy is not")
+
+
+def test_the_verdict_on_a_target_says_first_whether_it_is_reached():
+    found = tuned()
+
+    def at(target):
+        return verdict(replace(found, goal=Goal("g", "average", target=target)))
+
+    near = found.best[0]["average"] + 1.0
+    assert at(near).startswith(
+        "Verdict: the target is reached, 1.0 pins off (1.5 allowed); that it keeps"
+    )
+    assert at(near + 5.0).startswith("Verdict: the target is not reached, 6.0 pins off")
+
+
+def test_tapes_are_read_away_from_ends_of_bands_and_near_the_end_of_the_oil():
+    """Half a foot either way must not be another reading: where there is room, a foot from any end."""
+    for length in (34.0, 40.0, 46.0):
+        bands = condition_of("g", "t", Recipe(length, 25.0, 5.0, 0.9, ("amber",)), Machine()).bands
+        tapes = tapes_ft(bands)
+        assert len(tapes) == 4
+        assert tapes == sorted(tapes)
+        assert length - 6.0 <= tapes[-1] < length - 1.0
+        ends = {x for b in bands for x in (b.from_ft, b.to_ft)}
+        assert all(abs(t - end) >= 0.5 for t in tapes for end in ends)
+    plain = (Band(0.0, 40.0, 1, 39, 20.0, (("amber", 1.0),)),)
+    assert all(min(abs(t - 0.0), abs(t - 40.0)) >= 1.0 for t in tapes_ft(plain))
 
 
 def test_conditions_beyond_the_limit_on_stops_are_no_candidates():
