@@ -94,7 +94,9 @@ def find_goal(center: Center, name: str, target: float | None = None) -> Goal:
 def _no_target(name: str, kind: str, target: float | None) -> None:
     """A target that was asked for must be one that is used."""
     if target is not None and kind != "average":
-        raise InputError(f"--target: belongs to the goal average, and goal {name} is {kind}: leave it out")
+        raise InputError(
+            f"--target: belongs to the goal average, and goal {name} is {kind}: leave it out"
+        )
 
 
 def _checked(goal: Goal) -> Goal:

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from rich.console import Console
 
-from leaguesim.play.aims import Tournament
+from leaguesim.play.aims import Goal, Tournament
 from leaguesim.report.terminal_aims import tournament_text, tune_text
 from leaguesim.study.tournaments import TournamentResult
 
@@ -64,6 +64,7 @@ def test_a_search_shows_the_best_beside_today():
     result = SimpleNamespace(
         **{k: s[k] for k in ("answer", "best", "today", "differences")}, invented=True, center="Long Hall",
         currency="EUR",
+            goal=Goal("quick_look", "kept-happy"),
     )  # fmt: skip
     said = printed(tune_text, result)
     assert "Verdict: " in said
