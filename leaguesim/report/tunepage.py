@@ -351,7 +351,7 @@ def readings_table(result: "TuneResult") -> Markup:
     """What a tape should show."""
     sides = (("right", "boards 3 to 7"), ("centre", "boards 18 to 22"), ("left", "boards 33 to 37"))
     rows = [
-        [f"{number(r['distance_ft'], 0)} ft"]
+        [f"{number(r['distance_ft'])} ft"]
         + [f"{number(r[s + '_units'])} ± {number(r[s + '_tolerance_units'])}" for s, _ in sides]
         for r in result.best[0]["readings"]
     ]

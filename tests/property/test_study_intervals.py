@@ -68,6 +68,18 @@ def test_equal_nights_have_exactly_no_change(nights):
     assert (se == 0.0).all()
 
 
+@pytest.mark.parametrize("nights", [((1, 1), (0, 2)), ((0, 2), (5, 2))])
+def test_what_is_alike_in_part_is_no_equal_night(nights):
+    """Equal totals and an equal product of other nights; an equal product under another total."""
+    both = np.array(nights, np.int64)[:, :, None]
+    total, square, cross = _sums(both)
+    change, se = change_se(total[0], total[1], square[0], square[1], cross, 2)
+    d = (both[1] - both[0]).astype(float)
+    assert square[0] == cross
+    assert change == pytest.approx(d.mean(axis=0))
+    assert se == pytest.approx(sem(d, axis=0))
+
+
 @given(paired())
 @settings(deadline=None, max_examples=30)
 def test_the_mean_and_its_error(nights):

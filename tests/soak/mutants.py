@@ -113,10 +113,65 @@ EXPLAINED = {
         "ball/_kernel.py",
         "return 2.0 * v2 / crowd if crowd > v2 else 2.0 | comparison to GtE",
     ): "2 either way where they are equal",
+    **{
+        (
+            "study/equivalence.py",
+            change,
+        ): "differs where a chance or a width equals its limit to the last bit"
+        for change in (
+            "while catch_chance(high, se, df, margin, tests) < chance: | comparison to LtE",
+            "if catch_chance(middle, se, df, margin, tests) < chance: | comparison to LtE",
+            "while high - low > 0.05: | comparison to GtE",
+        )
+    },
+    **{
+        (
+            "study/equivalence.py",
+            change,
+        ): "another start or stride of the doubling: halving ends within 0.05 of the same"
+        for change in (
+            "low, high = margin, margin + 1.0 | operator to Sub",
+            "low, high = margin, margin + 1.0 | 1.0 to 2.0",
+            "low, high = high, min(2.0 * high, LARGEST_EFFECT) | 2.0 to 3.0",
+        )
+    },
     (
         "study/equivalence.py",
-        "while catch_chance(high, se, df, margin, tests) < chance: | comparison to LtE",
-    ): ("differs where a chance equals the one asked for to the last bit"),
+        "half = float(stdtrit(df, 0.5 + level / 2.0)) * se if se > 0.0 else 0.0 | comparison to GtE",
+    ): "a quantile times 0 is 0",
+    (
+        "study/equivalence.py",
+        "made = test([[0, only_first], [only_second, 0]], exact=exact, correction=False) | 0 to 1",
+    ): "the test looks at the other diagonal only",
+    ("scoring/counts.py", "_LONGEST_STEP = 60 | 60 to 61"): "room that stays 0",
+    (
+        "scoring/counts.py",
+        "now = [np.zeros(1, dtype=np.int64) for _ in _WEIGHTS] | 1 to 2",
+    ): "room that stays 0",
+    (
+        "scoring/counts.py",
+        "for first in range(10): | 10 to 11",
+    ): "after ten pins an open frame has no second ball",
+    (
+        "scoring/counts.py",
+        "reach = now[0].size + _LONGEST_STEP | 0 to 1",
+    ): "all four are of one size",
+    **{
+        (
+            "scoring/distribution.py",
+            change,
+        ): "one rack more, which nobody reads, or that is the one before again"
+        for change in (
+            "seconds = np.zeros((12, 10, 11)) | 12 to 13",
+            "law = np.empty((12, 11)) | 12 to 13",
+            "for frame in range(1 if one else 10): | 1 to 2",
+            "for frame in range(1 if one else 10): | 10 to 11",
+            'seconds[:10] = _leaves(second_ball, "second_ball") | 10 to 11',
+        )
+    },
+    ("scoring/distribution.py", "if abs(total - 1.0) > _SUM_TOLERANCE: | comparison to GtE"): (
+        "differs where a sum is off by the tolerance to the last bit"
+    ),
     **{
         ("ball/_kernel.py", f"{line} | comparison to {word}"): (
             "differs where a number equals its limit to the last bit: one step of a row or two, two or four"

@@ -7,6 +7,7 @@ import pytest
 
 from leaguesim.errors import InputError
 from leaguesim.scoring import score_distribution
+from leaguesim.scoring.distribution import game_laws
 
 UNIT = 1000
 
@@ -168,3 +169,18 @@ def test_inputs_are_left_alone():
     score_distribution(strike, first, second)
     assert np.array_equal(strike, np.full(10, 0.3))
     assert np.array_equal(first, np.full((10, 10), 0.07))
+
+
+def test_ten_second_ball_laws_are_of_ten_rows_each():
+    first = np.full(10, 0.05)
+    law = [[1.0 / (11 - k)] * (11 - k) for k in range(10)]
+    with pytest.raises(InputError, match="second_ball of frame 10 must be ten rows"):
+        score_distribution(0.5, first, [law] * 9 + [law[:9]])
+
+
+def test_laws_come_out_whole_and_in_shape():
+    """Twelve racks, ten counts each; what sums to 1 but for rounding sums to 1."""
+    law = [[(1.0 + 9e-10) / (11 - k)] * (11 - k) for k in range(10)]
+    strikes, firsts, seconds = game_laws(0.5, np.full(10, 0.05), law)
+    assert (strikes.shape, firsts.shape, seconds.shape) == ((12,), (12, 10), (12, 10, 11))
+    assert np.abs(seconds.sum(axis=2) - 1.0).max() < 1e-12

@@ -171,6 +171,8 @@ def test_adjusted_values_never_fall_and_stop_at_one():
 
 def test_paired_yes_and_no_are_the_binomial_and_the_chi_square_test():
     assert mcnemar(3, 9)[0] == 3.0
+    assert mcnemar(0, 0) == (0.0, 1.0)
+    assert mcnemar(1, 1) == (1.0, 1.0)
     assert mcnemar(3, 9)[1] == pytest.approx(stats.binomtest(3, 12).pvalue)
     assert mcnemar(0, 5)[1] == pytest.approx(stats.binomtest(0, 5).pvalue)
     assert mcnemar(5, 0)[1] == pytest.approx(stats.binomtest(0, 5).pvalue)
