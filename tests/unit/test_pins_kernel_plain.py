@@ -133,6 +133,63 @@ def check_off_the_deck(made, clear, more):
         assert rate[0] == 0.0 < rate[1]
 
 
+def small_library(*laws):
+    """A library of as many nodes as laws (dictionaries of mask and weight)."""
+    rows = [sorted(law.items(), key=lambda held: (PINS[held[0]], held[0]))[::-1] for law in laws]
+    masks = np.array([mask for row in rows for mask, _ in row])
+    known = [(law.get(1023, 0.0), sum(PINS[m] * w for m, w in law.items())) for law in laws]
+    return _kernel.CarryArrays(
+        np.cumsum([0, *map(len, rows)]), PINS[masks] * 1024 + masks,
+        np.array([weight for row in rows for _, weight in row]), np.array(known), masks,
+    )  # fmt: skip
+
+
+def check_edges(made):
+    """Where one outcome ends the next begins, exactly: shares and weights are sums of halves."""
+    laws = [
+        {1023: 0.5, 1022: 0.25, 0: 0.25}, {1023: 0.25, 511: 0.75}, {1023: 0.125, 1: 0.5, 0: 0.375},
+        {1023: 0.75, 2: 0.25}, {1023: 0.5, 1022: 0.5},
+    ]  # fmt: skip
+    shares = (0.5, 0.25, 0.125, 0.0625, 0.0625)
+    lib = small_library(*laws)
+    masks = np.array([0, 1, 2, 511, 1022, 1023])  # the law between them, by hand
+    weights = np.array([11, 4, 1, 12, 10, 26]) / 64.0
+    begins = np.array([0, 11, 15, 16, 28, 38]) / 64.0
+    for u, wanted in (
+        *zip(begins, masks, strict=True),
+        *zip(begins[1:] - 2.0**-40, masks[:-1], strict=True),
+    ):
+        assert made.pick_between(lib, 0, 1, 2, 3, 4, *shares, u) == wanted
+        assert made.pick(masks, weights, 6, u) == wanted
+    bare = lib._replace(starts=np.zeros_like(lib.starts))  # `known` alone tells a strike
+    for u, mask in ((38 / 64, 1023), (0.999, 1023), (38 / 64 - 2.0**-40, 0), (0.0, 0)):
+        assert made.pick_between(bare, 0, 1, 2, 3, 4, *shares, u) == mask
+
+
+def check_last(made):
+    """What rounding leaves of a law is its last outcome's, not one's that has no share in it."""
+    tenths = dict.fromkeys((3, 5, 6, 7, 15, 31, 63, 127, 255, 511), 0.1)
+    assert np.cumsum([*tenths.values()])[-1] == 1.0 - 2.0**-53
+    for k in range(5):
+        lib = small_library(*(tenths if node == k else {0: 0.5, 1: 0.5} for node in range(5)))
+        alone = [float(node == k) for node in range(5)]
+        assert made.pick_between(lib, 0, 1, 2, 3, 4, *alone, 0.0) == 3
+    longer = np.array([*tenths, 1023]), np.array([*tenths.values(), 1.0])  # left from another law
+    assert made.pick(*longer, 10, 1.0 - 2.0**-53) == 511
+
+
+def check_memory(made, clear, more):
+    """A ball on a node works out that node and no other."""
+    for shot, place in (
+        ((0.0, -2.0, 2.0, 2.7), (61, 0, 0, 0)),
+        ((0.0, 20.0, 30.0, 9.0), (61, 8, 5, 3)),
+    ):
+        value, seen = np.full(4, np.nan), np.full((NODES, 2), np.nan)
+        made.carry(LIB, *shot, 0.5, clear, more, seen, value)
+        worked_out = np.flatnonzero(~np.isnan(seen).any(axis=1))
+        assert worked_out.tolist() == [np.ravel_multi_index(place, SIZES)]
+
+
 def check(made):
     """AssertionError if a kernel does not do what it says."""
     for mask in range(1024):
@@ -145,7 +202,14 @@ def check(made):
         check_simplex(made, shot)
         if k % 4 == 0 or k > 60:
             check_law(made, shot, clear, more)
+    for b in (19.9, 20.0, 20.3, 90.0, 7.0 - 1e-7, 7.0, 7.0 + 1e-7):  # the grid ends at 20 boards
+        check_simplex(made, (b, 3.0, 7.0, 6.8))
+        check_simplex(made, (-b, 3.0, 7.0, 6.8))
     check_off_the_deck(made, clear, more)
+    check_edges(made)
+    check_last(made)
+    check_memory(made, clear, more)
+    assert PINS.size == made.MAX_OUTCOMES  # room for every mask
 
 
 def test_compiled_kernels():
