@@ -96,15 +96,26 @@ EXPLAINED = {
         "only a guard: no ball on the lane is beyond 39.5 boards, and the film's outermost columns are equal"
     ),
     **{
-        ("pins/_kernel.py", f"a{k} = a{k} if w{k} > 0.0 else e{k} | comparison to GtE"): (
-            "reads a node without a share as well: the walk is longer, its sums are the same"
+        ("pins/_kernel.py", f"{line} | {change}"): (
+            "takes the head pin's bit along, which the shift to the right drops"
         )
-        for k in range(5)
+        for line, change in (
+            ("| ((mask & 0b0000000010) << 1) | ((mask & 0b0000000100) >> 1)", "4 to 5"),
+            ("| ((mask & 0b0000001000) << 2) | ((mask & 0b0000100000) >> 2)", "32 to 33"),
+            ("| ((mask & 0b0001000000) << 3) | ((mask & 0b1000000000) >> 3)", "512 to 513"),
+            ("| ((mask & 0b0010000000) << 1) | ((mask & 0b0100000000) >> 1)", "256 to 257"),
+        )
     },
-    ("pins/_kernel.py", "NO_KEY = -1 | 1 to 2"): "any number below every key will do",
-    ("pins/_kernel.py", "found = 0 | 0 to 1"): (
-        "every node of a library holds an outcome, so something is found"
+    ("pins/_kernel.py", "if away > FINE_BOARD: | comparison to GtE"): (
+        "node 35 either way at 7 boards, exactly"
     ),
+    ("pins/_kernel.py", "return (g, t, f, s) if g > f else (f, s, g, t) | comparison to GtE"): (
+        "two equal parts: only the node between them differs, and its share is 0"
+    ),
+    ("pins/_kernel.py", "if math.isnan(seen[node, 0]): | 0 to 1"): (
+        "both columns of a node are filled at once"
+    ),
+    ("pins/_kernel.py", "NO_KEY = -1 | 1 to 2"): "any number below every key will do",
     (
         "ball/_kernel.py",
         "ROLLS = 4  # from here on straight (or across 60 ft) | 4 to 5",
