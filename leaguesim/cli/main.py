@@ -3,8 +3,10 @@
 Nothing heavy is imported here, so that help and version answer at once.
 """
 
+import os
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from typing import Annotated
 
 import typer
@@ -22,7 +24,7 @@ from leaguesim.cli import (
     commands_tune,
     commands_validate,
 )
-from leaguesim.cli.failures import guarded
+from leaguesim.cli.failures import INTERRUPTED, guarded
 
 EPILOG = (
     "\b\nExamples:\n"
@@ -108,5 +110,14 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 def run() -> None:
-    """Entry point of the console script."""
-    sys.exit(main())
+    """Entry point of the console script.
+
+    After an interruption all has been said and kept: it ends at once, whatever threads are still at.
+    """
+    code = main()
+    if code == INTERRUPTED:
+        with suppress(OSError, ValueError):
+            sys.stdout.flush()
+            sys.stderr.flush()
+        os._exit(code)
+    sys.exit(code)
