@@ -1,8 +1,6 @@
 """``python -m leaguesim``: the command line, as ``leaguesim``."""
 
-import sys
-
-from leaguesim.cli.main import main
+from leaguesim.cli.main import run
 
 if __name__ == "__main__":
-    sys.exit(main())
+    run()
