@@ -161,7 +161,8 @@ class _Reading:
             checks.check_people(
                 center.source, found["populations"].keys(), len(roster), roster_file, self.faults
             )
-            drawn = max((league and league.people) or 0, len(roster)) - len(roster)
+            people = league.people if league is not None and league.people else 0
+            drawn = max(people - len(roster), 0)
             teams = len({line.team for line in roster}) + ceil(drawn / TEAM_SIZE)
             checks.check_teams(center.source, teams, roster_file, self.faults)
         worn = self.film_readings(found["conditions"].keys())

@@ -7,7 +7,7 @@ Friction along the reference film and the robot's misses are ``calibration_check
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
@@ -37,6 +37,9 @@ from leaguesim.units import (
     LANE_LENGTH_M,
     MPH_MPS,
 )
+
+if TYPE_CHECKING:
+    from leaguesim.bowlers.lineup import Line
 
 _SHOT: Final = ("speed_mph", "rev_rate_rpm", "axis_rotation_deg")
 _EVEN_OIL: Final = (0.01, 0.05, 0.2, 0.3)  # friction of lanes whose rolled-out ball must agree
@@ -339,6 +342,19 @@ def _typical(speed: float, revs: float, rotation: float) -> Bowler:
     )  # fmt: skip
 
 
+def path_of(bowler: Bowler, line: "Line", lane: Lane) -> BallPath:
+    """The path of a bowler's line without an error."""
+    release = Release(
+        speed_mph=bowler.speed_mph,
+        rev_rate_rpm=bowler.rev_rate_rpm,
+        axis_rotation_deg=bowler.axis_rotation_deg,
+        axis_tilt_deg=bowler.axis_tilt_deg,
+        board=line.board,
+        angle_deg=line.angle / DEG_RAD,
+    )
+    return roll(release, bowler.bag[line.ball], lane)
+
+
 def exit_boards(
     length_ft: float, ratio: float, bowlers: Sequence[Bowler], *, step: bool = True
 ) -> list[float]:
@@ -360,15 +376,7 @@ def exit_boards(
     for bowler in bowlers:
         law = spare_law(bowler, floor, library.arrays, library.second_ball())
         line = find_line(bowler, floor, library.arrays, law.clear, law.more)
-        release = Release(
-            speed_mph=bowler.speed_mph,
-            rev_rate_rpm=bowler.rev_rate_rpm,
-            axis_rotation_deg=bowler.axis_rotation_deg,
-            axis_tilt_deg=bowler.axis_tilt_deg,
-            board=line.board,
-            angle_deg=line.angle / DEG_RAD,
-        )
-        path = roll(release, bowler.bag[line.ball], lane)
+        path = path_of(bowler, line, lane)
         boards.append(float(np.interp(length_ft, path.distance_ft, path.board)))
     return boards
 

@@ -9,14 +9,13 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from leaguesim.ball.path import roll
-from leaguesim.ball.values import Release
 from leaguesim.bowlers.lineup import floor_of, throw_many, with_errors
 from leaguesim.bowlers.release import delivery, even_errors
 from leaguesim.bowlers.values import Bowler
 from leaguesim.lane.arrays import kernel_film, kernel_table
 from leaguesim.lane.lane import Lane
 from leaguesim.outside import bowlers_checks as people_of
+from leaguesim.outside.ball_checks import path_of
 from leaguesim.outside.check import Check, verdict
 from leaguesim.outside.direction_checks import PAIRED
 from leaguesim.outside.figures import figures
@@ -25,7 +24,6 @@ from leaguesim.outside.rotation_checks import shipped_sweep
 from leaguesim.pins.spec import mask_of
 from leaguesim.play import _kernel
 from leaguesim.play.crew import Stance
-from leaguesim.units import DEG_RAD
 
 Array = NDArray[np.float64]
 
@@ -56,16 +54,13 @@ def _line_rows(lost: dict[str, Any], depth: dict[str, Any]) -> list[Check]:
     out: dict[str, list[float]] = {}
     for b in people:
         line = stances[b.bowler].line
-        release = Release(
-            speed_mph=b.speed_mph, rev_rate_rpm=b.rev_rate_rpm, axis_rotation_deg=b.axis_rotation_deg,
-            axis_tilt_deg=b.axis_tilt_deg, board=line.board, angle_deg=line.angle / DEG_RAD,
-        )  # fmt: skip
-        path = roll(release, b.bag[line.ball], house)
+        path = path_of(b, line, house)
         gone.setdefault(b.style, []).append(b.speed_mph - path.at_pins.speed_mph)
         feet.setdefault(b.style, []).append(line.board)
         out.setdefault(b.style, []).append(float(np.nanmin(path.board)))
     means = {s: float(np.mean(v)) for s, v in gone.items()}
-    low, high = lost["low_mph"], lost["high_mph"]
+    quoted = figures("ball")["speed_loss"]
+    low, high = quoted["quoted_low_mph"], quoted["quoted_high_mph"]
     stand = [float(np.mean(feet[s])) for s in depth["styles"]]
     corner = float(np.mean(out["straight"]))
     return [

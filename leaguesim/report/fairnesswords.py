@@ -91,7 +91,7 @@ def handicap_answer(result: "FairnessResult") -> str:
     if result.handicap is None:
         return result.handicap_words
     rows = result.handicap.to_dict("records")
-    own = next((r for r in rows if r["percent"] == result.handicap_percent), rows[-1])
+    own = next(r for r in rows if r["percent"] == result.handicap_percent)
     before, after = percent(own["before"]), percent(own["settled"])
     noise = abs(own["condition"]) <= 3.0 * own["se"]
     moved = (

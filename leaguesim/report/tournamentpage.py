@@ -68,11 +68,20 @@ ROWS = (
 )
 
 
+def by_lot(result: "TournamentResult") -> float:
+    """The share of the best that would make the cut if lots were drawn."""
+    return result.tournament.cut / len(result.entrants)
+
+
+def _differs(told: dict[str, float]) -> bool:
+    """Whether an interval leaves out zero."""
+    return not told["low"] <= 0.0 <= told["high"]
+
+
 def sentences(result: "TournamentResult") -> list[str]:
     """The answer in words."""
     f, form = result.figures, result.tournament
-    best = f["best_share_making_cut"]
-    lot = form.cut / len(result.entrants)
+    best, lot = f["best_share_making_cut"], by_lot(result)
     out = [
         f"Of the truly best {form.cut}, {percent(best['value'])} make the cut ({percent(best['low'])} to "
         f"{percent(best['high'])}); by lot it would be {percent(lot)}. The field averages "
@@ -81,8 +90,7 @@ def sentences(result: "TournamentResult") -> list[str]:
     ]
     late = f["late_less_early_squad"]
     if late is not None:
-        same = late["low"] <= 0.0 <= late["high"]
-        word = "no difference is shown" if same else "it gets a different tournament"
+        word = "no difference is shown" if not _differs(late) else "it gets a different tournament"
         out.append(
             f"The last squad averages {signed(late['value'])} pins a game against the first, entrants' skill levelled "
             f"({signed(late['low'])} to {signed(late['high'])}): {word}."
@@ -108,8 +116,8 @@ def _squad_words(late: dict[str, float] | None) -> str:
 
 def verdict(result: "TournamentResult") -> str:
     """How near the cut is to a perfect one, and whether a squad or a lane is shown to be favoured."""
-    f, form = result.figures, result.tournament
-    best, lot = f["best_share_making_cut"], form.cut / len(result.entrants)
+    f = result.figures
+    best, lot = f["best_share_making_cut"], by_lot(result)
     late, pair = f["late_less_early_squad"], f.get("start_pair_sd")
     half = (1.0 + lot) / 2.0
     if lot >= 1.0:
@@ -125,7 +133,7 @@ def verdict(result: "TournamentResult") -> str:
     favoured = [
         what
         for what, told in (
-            (_squad_words(late), late is not None and not late["low"] <= 0.0 <= late["high"]),
+            (_squad_words(late), late is not None and _differs(late)),
             (
                 f"the draw of lanes is worth {number(pair['value'])} pins a game" if pair else "",
                 pair is not None and pair["low"] > 0.0,

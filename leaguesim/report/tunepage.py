@@ -28,12 +28,13 @@ from leaguesim.report.texts import CAUTIONS, known, number, percent, signed
 from leaguesim.report.theme import NEXT_COLOUR, GroupLook, group_looks, scale
 from leaguesim.report.turning import TITLE as TURN_TITLE
 from leaguesim.report.turning import TUNE_TURNS
+from leaguesim.study.tuneresult import HIT_PINS
 
 if TYPE_CHECKING:
     from leaguesim.study.tuneresult import TuneResult
 
 MOST_OILS = 7  # in a legend
-REACHED_PINS = 1.5  # a target average this near is called reached
+NOT_TOLD = "how it does against today's condition can't be told"
 OTHER_OILS = "other oils"
 EVERYBODY = "everybody"
 SEARCHED = {  # the column that a goal is about
@@ -130,13 +131,11 @@ def verdict(result: "TuneResult") -> str:
     goal, win = result.goal, result.best[0]
     reached = ""
     if goal.kind == "average" and goal.target is not None:
-        met = abs(win["average"] - goal.target) <= REACHED_PINS
-        reached = (
-            f"the target is {'reached' if met else 'not reached'}, {number(abs(win['average'] - goal.target))} pins "
-            f"off ({REACHED_PINS:g} allowed)"
-        )
+        miss = abs(win["average"] - goal.target)
+        word = "reached" if miss <= HIT_PINS else "not reached"
+        reached = f"the target is {word}, {number(miss)} pins off ({HIT_PINS:g} allowed)"
     if not rows:
-        return f"Verdict: {reached or 'how it does against today can not be told'}."
+        return f"Verdict: {reached or NOT_TOLD}."
     d = rows[0]
     low, high = d["kept_happy_low"], d["kept_happy_high"]
     if not (known(low) and known(high)):

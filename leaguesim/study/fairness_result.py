@@ -56,11 +56,11 @@ class FairnessResult:
     control: dict[str, Any]
     handicap: "pd.DataFrame | None"
     handicap_words: str
+    handicap_percent: int
     even_chance: float
     exchange: "pd.DataFrame"
     notes: list[str]
     manifest: dict[str, Any] = field(default_factory=dict)
-    handicap_percent: int = 90
 
     def summary(self) -> dict[str, Any]:
         """The summary that ``--json`` prints."""

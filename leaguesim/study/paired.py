@@ -82,20 +82,25 @@ def groups_of(people: Sequence[Any], reference: Array) -> Grouping:
     return Grouping(tuple(kinds), tuple(names), np.stack(rows))
 
 
+def entering_averages(made: Ready) -> Array:
+    """Entering averages that are reached, NaN where there is none: such people are held against today's. [pins]"""
+    entering = np.array([np.nan if b.average is None else b.average for b in made.order])
+    return np.where(np.isin([b.bowler for b in made.order], made.unreached), np.nan, entering)
+
+
 def references(made: Ready, today: Setting, nights: int | None) -> Array:
     """What everybody is held against, as far as it can be known before the run, (bowlers,). [pins]
 
     The entering average; where there is none, or none that is reached, the average under today's condition
     over the run's own first nights: the very reference of a run of so many, near it of a longer one.
     """
-    entering = np.array([np.nan if b.average is None else b.average for b in made.order])
-    open_ones = np.isnan(entering) | np.isin([b.bowler for b in made.order], made.unreached)
-    if not open_ones.any():
+    entering = entering_averages(made)
+    if not np.isnan(entering).any():
         return entering
     everybody = np.ones((1, len(made.order)), np.bool_)
     plan = Plan([today], made.pairs, made.pins, made.center.league, everybody, made.seed)
     first = play_nights(plan, 0, min(nights or FIRST_NIGHTS, FIRST_NIGHTS), made.workers)
-    return np.where(open_ones, measures(first, 0).average, entering)
+    return np.where(np.isnan(entering), measures(first, 0).average, entering)
 
 
 def compare(
@@ -152,7 +157,6 @@ def compare(
         settings = {name: made.setting(name) for name in sorted(names) if name != AT_HOME}
         settings[AT_HOME] = today
         people = made.order
-        entering = np.array([b.average if b.average is not None else np.nan for b in people])
         grouping = groups_of(people, references(made, today, nights))
         plan = Plan(
             [settings[n] for n in names],
@@ -176,7 +180,6 @@ def compare(
             totals,
             why,
             grouping,
-            entering,
             (now, next),
             names,
             fitted=fitted is not None,
@@ -212,7 +215,6 @@ def _result(
     totals: Totals,
     why: str,
     grouping: Grouping,
-    entering: Array,
     asked: tuple[str, str],
     names: list[str],
     *,
@@ -224,9 +226,8 @@ def _result(
     pair = (at["now"], at["next"])
     measured = {k: measures(totals, c) for k, c in at.items()}
     today = measures(totals, names.index(AT_HOME if AT_HOME in names else center.today))
-    # Who has no entering average, or one that no accuracy reaches, is held against today's.
-    unreached = np.isin([b.bowler for b in made.order], made.unreached)
-    reference = np.where(np.isnan(entering) | unreached, today.average, entering)
+    entering = entering_averages(made)
+    reference = np.where(np.isnan(entering), today.average, entering)
     usual = norms(today, band_of(reference), limits)
     verdicts = {k: judge(m, reference, usual, limits) for k, m in measured.items()}
     pair_of = np.repeat(np.arange(len(plan.pairs)), np.diff(plan.offsets))

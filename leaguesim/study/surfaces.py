@@ -21,7 +21,7 @@ from leaguesim.streams import check_seed, new_seed
 from leaguesim.study.happy import band_of, judge, measures, norms
 from leaguesim.study.intervals import Z95
 from leaguesim.study.notes import NOTICE_PINS, study_notes
-from leaguesim.study.paired import group_change
+from leaguesim.study.paired import entering_averages, group_change
 from leaguesim.study.prepare import ready
 from leaguesim.study.results import plain
 
@@ -143,8 +143,6 @@ def across_surfaces(
     with ready(center, seed, workers=workers, progress=progress) as made:
         progress(0, 0, "lining up on each surface")
         settings: list[Setting] = [made.setting(center.today)]
-        expected = [settings[0].stances[b.bowler].line.worth for b in made.order]
-        entering = [np.nan if b.average is None else b.average for b in made.order]
         for name in (OWN, *names):
             if name != OWN:
                 made.on(center.surfaces[name])
@@ -160,9 +158,8 @@ def across_surfaces(
         )
         made.on(center.surface)
         notes = study_notes(made, [now, next])
-        given = np.where(np.isnan(entering), expected, entering)
-        known = ~np.isnan(entering) & ~np.isin([b.bowler for b in made.order], made.unreached)
-    rows = _rows(center, totals, names, np.where(known, given, np.nan))
+        entering = entering_averages(made)
+    rows = _rows(center, totals, names, entering)
     titles = [center.conditions[name].title for name in (now, next)]
     return SurfacesResult(
         center.name, now, next, totals.nights, seed, rows, notes,

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 SCHEMA = "leaguesim.tune/1"
+HIT_PINS = 1.5  # a re-measured average within this of the target reaches it
 FIGURES = ("average", "average_se", "kept_happy", "style_spread", "discrimination")
 STOPS = ("stops", "stops_se", "stops_cause")  # where the goal limits them
 FACTS = ("length_ft", "volume_ml", "ratio_right", "ratio_left", "cost")
@@ -100,6 +101,7 @@ def assemble(
     for k, row in enumerate(again):
         name = f"{goal.name}_{k + 1}".replace("-", "_")
         title = f"{goal.title or goal.kind}, {'winner' if k == 0 else f'number {k + 1}'}"
+        condition = condition_of(name, title, row["recipe"], goal.machine)
         best.append(
             {
                 "name": name,
@@ -108,11 +110,9 @@ def assemble(
                 **{key: row[key] for key in (*FACTS, *FIGURES)},
                 **{key: row[key] for key in STOPS if key in row},
                 "searched": {key: row["searched"][key] for key in FIGURES},
-                "bands": _band_rows(condition_of(name, title, row["recipe"], goal.machine)),
-                "readings": readings(
-                    row["lane"], condition_of(name, title, row["recipe"], goal.machine).bands
-                ),
-                "condition": condition_of(name, title, row["recipe"], goal.machine),
+                "bands": _band_rows(condition),
+                "readings": readings(row["lane"], condition.bands),
+                "condition": condition,
             }
         )
     limited = goal.limits.stops_high is not None
@@ -202,7 +202,7 @@ def sentences(result: TuneResult) -> list[str]:
     lines = []
     if goal.kind == "average" and goal.target is not None:
         miss = win["average"] - goal.target
-        near = "reaches" if abs(miss) <= 1.5 else "comes nearest to"
+        near = "reaches" if abs(miss) <= HIT_PINS else "comes nearest to"
         lines.append(
             f"On fresh nights the field averages {win['average']:.1f} ({win['average'] - half:.1f} to "
             f"{win['average'] + half:.1f}), which {near} {goal.target:g}: {where}."

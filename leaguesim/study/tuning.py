@@ -30,12 +30,11 @@ from leaguesim.study.tunemeasure import (
     trial,
 )
 from leaguesim.study.tunememory import Memory, fingerprint
-from leaguesim.study.tuneresult import TuneResult, assemble
+from leaguesim.study.tuneresult import HIT_PINS, TuneResult, assemble
 from leaguesim.study.tunesearch import Space, pool_of, search
 
 Array = NDArray[np.float64]
 
-HIT_PINS = 1.5  # a re-measured average within this of the target reaches it
 FEWEST = 8  # candidates a family
 
 

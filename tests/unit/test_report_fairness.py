@@ -58,7 +58,7 @@ def result():
         losers_table(kinds, names, members, before, before + change, 3.0),
         frame(TWINS, dict(zip(TWINS, cells, strict=True))),
         {"nights": 32, "largest_gap": 0.0, "bowlers_off": 0}, frame(HANDICAP, shares), "Twelve.",
-        0.5, exchange_table({"x": before, "y": before + change}, pair_of), ["A note."],
+        90, 0.5, exchange_table({"x": before, "y": before + change}, pair_of), ["A note."],
     )  # fmt: skip
 
 
